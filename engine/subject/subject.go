@@ -1,0 +1,121 @@
+// Package subject is how a procedure asks about its matter without knowing
+// what the matter is. The engine steps through prompts; somebody else knows
+// what a reading, a gauge or a car is. That somebody satisfies Subject.
+//
+// It is a leaf: plain types and two interfaces, no behaviour of its own. Start
+// with Subject, then View.
+package subject
+
+import "dropwalk/engine/quantity"
+
+// Field is a place in the document that a procedure fills. A path that holds
+// "[]" lies in a list; the row is the slot of the round that fills it.
+type Field struct {
+	Path     string
+	Kind     quantity.Kind // what is read there; quantity.Text and quantity.Choice for words
+	Unit     string        // the unit of a bare number, "" where one must be written
+	Choices  []string      // the words of a choice, in the order in which they are shown
+	Required bool          // "don't know" is refused
+	Doc      string        // one line for the person who writes a procedure
+}
+
+// Fact is a name that rules may use and that texts may show in braces.
+type Fact struct {
+	Name    string
+	Kind    quantity.Kind
+	Choices []string // for quantity.Choice
+	Judged  bool     // true where it takes an assessment; false where it follows from answers alone
+	Doc     string
+}
+
+// Source is something that can offer one more round of work.
+type Source struct {
+	Name   string
+	Values []string // the names that each of its offers fills in
+	Judged bool
+	Doc    string
+}
+
+// Value is what a fact has come to. The zero Value is unknown.
+type Value struct {
+	Known  bool
+	Number float64 // SI, for kinds that measure
+	Word   string  // for a choice or a text
+	Truth  bool    // for quantity.Truth
+	Text   string  // as it stands in a sentence
+}
+
+// Entry is one accepted answer on its way into the document. Row is "" outside
+// lists.
+type Entry struct {
+	Path string `json:"path"`
+	Row  string `json:"row,omitzero"`
+	Text string `json:"text"`
+}
+
+// Part is one field's share of an answer: canonical text that needs no second
+// reading.
+type Part struct {
+	Path string `json:"path"`
+	Text string `json:"text"`
+}
+
+// Round tells where in nested rounds a question stands.
+type Round struct {
+	Slot   string            // address of the round, such as "walk.2/runs.3"; "" outside rounds
+	Done   int               // rounds of this source that are finished
+	Values map[string]string // values of this round and of those around it
+}
+
+// Offer is one more round of work, with the values that its steps show and
+// the parts of the document that the round itself fills (row: the round's slot).
+type Offer struct {
+	Values map[string]string `json:"values,omitzero"`
+	Parts  []Part            `json:"parts,omitzero"`
+	Reason string            `json:"reason,omitzero"`
+}
+
+// Reply is an answer as understood.
+type Reply struct {
+	Parts   []Part
+	Echo    string // how it was understood, in both systems of units; "" where nothing needs saying
+	Unknown bool   // the person does not know: nothing is filled in
+}
+
+// Refusal is an answer that can't be taken. The prompt comes again.
+type Refusal struct {
+	What     string   // what is wrong
+	Expected string   // what would do
+	Choices  []string // complete answers to choose from where the text can mean several things
+}
+
+func (r *Refusal) Error() string {
+	if r.Expected == "" {
+		return r.What
+	}
+	return r.What + "; expected " + r.Expected
+}
+
+// Subject knows the matter of a procedure.
+type Subject interface {
+	Field(path string) (Field, bool)
+	Fact(name string) (Fact, bool)
+	Source(name string) (Source, bool) // may `rounds: name` be written?
+	Page(name string) bool             // may `page: name` be written?
+	Names() Names                      // everything there is, for "did you mean"
+	Look(entries []Entry) View
+}
+
+// Names lists what a Subject knows, sorted.
+type Names struct{ Fields, Facts, Sources, Pages []string }
+
+// View is the matter as the answers so far describe it. It is cheap to make;
+// judged facts, offers and pages are worked out on first use, once.
+type View interface {
+	Value(fact string) Value
+	Offer(source string, at Round) (Offer, bool)
+	// Read understands one line that fills the fields at the given paths. Its
+	// error is a *Refusal.
+	Read(paths []string, at Round, raw string) (Reply, error)
+	Page(name string) string // Markdown
+}

@@ -1,0 +1,3 @@
+module dropwalk
+
+go 1.26
