@@ -6,12 +6,11 @@ import "math"
 // chance would: Halton's sequence (J. H. Halton, Numer. Math. 2 (1960) 84),
 // one prime a column, its digits multiplied by a fixed factor so that columns
 // of large primes do not run together, and the whole set shifted by the seed.
-// The same n, d and seed give the same points; d is at most 80. Row i is
-// points[i*d : (i+1)*d].
+// The same n, d and seed give the same points. Row i is points[i*d : (i+1)*d].
 func Points(n, d int, seed int64) []float64 {
 	out := make([]float64, n*d)
-	for j := range d {
-		h := newHalton(primes[j])
+	for j, base := range primes(d) {
+		h := newHalton(base)
 		move := shift(seed, j)
 		for i := range n {
 			v := h.next() + move
@@ -53,11 +52,22 @@ func (h *halton) next() float64 {
 	return h.value
 }
 
-var primes = []int{
-	2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71,
-	73, 79, 83, 89, 97, 101, 103, 107, 109, 113, 127, 131, 137, 139, 149, 151, 157, 163, 167, 173,
-	179, 181, 191, 193, 197, 199, 211, 223, 227, 229, 233, 239, 241, 251, 257, 263, 269, 271, 277, 281,
-	283, 293, 307, 311, 313, 317, 331, 337, 347, 349, 353, 359, 367, 373, 379, 383, 389, 397, 401, 409,
+// primes are the first d prime numbers.
+func primes(d int) []int {
+	var out []int
+	for p := 2; len(out) < d; p++ {
+		prime := true
+		for _, q := range out {
+			if q*q > p {
+				break
+			}
+			prime = prime && p%q != 0
+		}
+		if prime {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 // shift is a fixed number in [0,1) for each seed and dimension: one step of

@@ -1,0 +1,173 @@
+package infer
+
+import "math"
+
+// bins is how finely the loss of a group is cut up. Step: a few pascals,
+// well below what a low-range gauge can tell.
+const bins = 512
+
+// cdf is the chance that the loss of a sound or spoilt piece lies below x.
+func (p Piece) cdf(x float64) float64 {
+	if x <= 0 {
+		return 0
+	}
+	sound := NormalCDF(math.Log(x/p.Median) / p.LogSD)
+	if p.Spoilt == 0 {
+		return sound
+	}
+	return (1-p.Spoilt)*sound + p.Spoilt*NormalCDF(math.Log(x/p.SpoiltMedian)/p.SpoiltLogSD)
+}
+
+// draw turns a number between 0 and 1 into a loss. The lowest part of the
+// numbers stands for the spoilt state, so it does not rise with u throughout.
+func (p Piece) draw(u float64) float64 {
+	if u < p.Spoilt {
+		return p.SpoiltMedian * math.Exp(p.SpoiltLogSD*NormalQuantile(u/p.Spoilt))
+	}
+	return p.Median * math.Exp(p.LogSD*NormalQuantile((u-p.Spoilt)/(1-p.Spoilt)))
+}
+
+// Moments are mean and variance of the loss of a piece before any reading.
+func (p Piece) Moments() (mean, variance float64) {
+	m1, v1 := lognormal(p.Median, p.LogSD)
+	if p.Spoilt == 0 {
+		return m1, v1
+	}
+	m2, v2 := lognormal(p.SpoiltMedian, p.SpoiltLogSD)
+	mean = (1-p.Spoilt)*m1 + p.Spoilt*m2
+	return mean, (1-p.Spoilt)*(v1+m1*m1) + p.Spoilt*(v2+m2*m2) - mean*mean
+}
+
+func lognormal(median, s float64) (mean, variance float64) {
+	mean = median * math.Exp(s*s/2)
+	return mean, mean * mean * math.Expm1(s*s)
+}
+
+// group is a set of pieces of which the readings show only the sum. Its
+// tables hold chances a bin, on a common step; bin i of one piece stands for
+// the loss (i+1/2) step, bin s of a sum of n pieces for (s+n/2) step.
+type group struct {
+	at      []int // pieces
+	step    float64
+	piece   [][]float64 // chances of each piece
+	sum     [][]float64 // sum[k]: chances of the first k+1 pieces together
+	splits  [][][]float64
+	density []float64 // the last of sum, nowhere nought
+	mean    float64
+	spread  float64 // variance
+}
+
+func newGroup(pieces []Piece, at []int, top float64) *group {
+	n := float64(len(at))
+	g := &group{at: at, step: top / (bins - 1 + n/2)}
+	for k, c := range at {
+		g.piece = append(g.piece, tabulate(pieces[c], g.step))
+		if k == 0 {
+			g.sum = append(g.sum, g.piece[0])
+			continue
+		}
+		g.sum = append(g.sum, convolve(g.sum[k-1], g.piece[k]))
+	}
+	g.splits = make([][][]float64, len(at))
+	g.density = append([]float64(nil), g.sum[len(at)-1]...)
+	for s := range g.density {
+		g.density[s] = max(g.density[s], never)
+	}
+	g.moments()
+	return g
+}
+
+// never is the least chance that a bin is given, so that no prior forbids what
+// the readings show.
+const never = 1e-12
+
+// tabulate gives the chance of each bin. What lies beyond the last bin is
+// left out: no reading allows it.
+func tabulate(p Piece, step float64) []float64 {
+	out := make([]float64, bins)
+	below := 0.0
+	for i := range out {
+		upto := p.cdf(float64(i+1) * step)
+		out[i], below = upto-below, upto
+	}
+	return out
+}
+
+func convolve(a, b []float64) []float64 {
+	const nothing = 1e-12
+	out := make([]float64, len(a))
+	for i, x := range a {
+		if x < nothing {
+			continue
+		}
+		for j, y := range b[:len(b)-i] {
+			out[i+j] += x * y
+		}
+	}
+	return out
+}
+
+// value of bin s of the whole group.
+func (g *group) value(s float64) float64 { return (s + float64(len(g.at))/2) * g.step }
+
+func (g *group) moments() {
+	total, m, v := 0.0, 0.0, 0.0
+	for s, w := range g.density {
+		x := g.value(float64(s))
+		total += w
+		m += w * x
+		v += w * x * x
+	}
+	g.mean = m / total
+	g.spread = max(v/total-g.mean*g.mean, g.step*g.step/12)
+}
+
+// split draws bins of the single pieces that add up to bin s of the whole.
+// Random numbers come from next, one a piece but the first.
+func (g *group) split(s int, out []int, next func() float64) {
+	for k := len(g.at) - 1; k > 0; k-- {
+		table := g.splitTable(k, s)
+		i := search(table, next()*table[len(table)-1])
+		out[k] = i
+		s -= i
+	}
+	out[0] = s
+}
+
+// splitTable is the running sum over i of piece k in bin i and the pieces
+// before it in bin s-i. Tables are worked out when first asked for.
+func (g *group) splitTable(k, s int) []float64 {
+	if g.splits[k] == nil {
+		g.splits[k] = make([][]float64, bins)
+	}
+	if t := g.splits[k][s]; t != nil {
+		return t
+	}
+	t := make([]float64, s+1)
+	run := 0.0
+	for i := range t {
+		run += g.piece[k][i] * g.sum[k-1][s-i]
+		t[i] = run
+	}
+	if run <= 0 { // beyond the reach of the tables: any split is as good
+		for i := range t {
+			t[i] = float64(i + 1)
+		}
+	}
+	g.splits[k][s] = t
+	return t
+}
+
+// search is the first place in the rising table that reaches x.
+func search(table []float64, x float64) int {
+	low, high := 0, len(table)-1
+	for low < high {
+		mid := (low + high) / 2
+		if table[mid] < x {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	return low
+}

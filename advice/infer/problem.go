@@ -1,0 +1,96 @@
+package infer
+
+// Piece is what is believed of one piece of the path before any reading: a
+// lognormal loss while it is sound, a larger and vaguer one while it is
+// spoilt (crushed, blocked, collapsed, dirty).
+type Piece struct {
+	Median float64 // Pa at the reference point and the nominal flow, above nought
+	LogSD  float64 // scatter of the natural logarithm, the flow's own part left out
+
+	Spoilt       float64 // chance of being spoilt, 0 to 1
+	SpoiltMedian float64 // Pa
+	SpoiltLogSD  float64
+}
+
+// Bound tells what a reading says.
+type Bound int
+
+// Bounds.
+const (
+	Value   Bound = iota // the number itself
+	AtLeast              // the truth lies above: off the scale
+	AtMost               // the truth lies below
+)
+
+// Reading is one pressure difference, corrected to the reference point.
+// Stations are counted from 0, the open air; station c+1 lies just downstream
+// of piece c.
+type Reading struct {
+	From, To int     // From < To
+	Value    float64 // Pa, velocity heads still inside
+	Head     float64 // velocity head at To less that at From at the nominal flow, Pa
+	Bound    Bound
+}
+
+// Shared is something else that is unknown, has mean nought and moves the
+// readings: the velocity head at a tap, say. Solve draws it with the losses.
+type Shared struct {
+	Cov []float64 // its covariance with the error of each reading
+	Var float64   // its variance
+}
+
+// Problem is everything that Solve needs to know of one car.
+type Problem struct {
+	Pieces   []Piece
+	Readings []Reading
+	Noise    Matrix  // covariance of the readings' errors, shared terms in their places
+	FlowSD   float64 // of ln(mass flow): losses and velocity heads move with its square, together
+	Shared   []Shared
+
+	Draws int   // 0: DefaultDraws
+	Seed  int64 // shifts the points
+}
+
+// DefaultDraws is enough for a 90 % interval that does not move by more than
+// a twentieth of its width from seed to seed.
+const DefaultDraws = 2048
+
+// Posterior is what is believed after the readings, as weighted draws.
+type Posterior struct {
+	Draws             // X[c]: loss of piece c at the reference point, Pa
+	Flow    []float64 // mass flow over the nominal one
+	Shared  [][]float64
+	Seen    []bool  // the piece lies in the span of some reading
+	Groups  [][]int // pieces that no reading tells apart, two or more together
+	LogOdds float64 // logarithm of the density of the readings under the prior
+}
+
+// spans tells whether reading r has piece c between its stations.
+func (r Reading) spans(c int) bool { return r.From <= c && c < r.To }
+
+// columns sorts the pieces by the set of readings that span them. The first
+// result holds one list a set, in order of the first piece; seen is false for
+// pieces that no reading spans, which stand in no list.
+func (p Problem) classes() (lists [][]int, seen []bool) {
+	at := map[string]int{}
+	seen = make([]bool, len(p.Pieces))
+	for c := range p.Pieces {
+		key := make([]byte, len(p.Readings))
+		for j, r := range p.Readings {
+			if r.spans(c) {
+				key[j], seen[c] = 1, true
+			}
+		}
+		if !seen[c] {
+			continue
+		}
+		k, old := at[string(key)]
+		if !old {
+			k = len(lists)
+			at[string(key)] = k
+			lists = append(lists, nil)
+		}
+		lists[k] = append(lists[k], c)
+	}
+	return lists, seen
+}

@@ -1,0 +1,184 @@
+package infer
+
+import "math"
+
+// run draws s.draws points and weighs them.
+func (s *solver) run() Posterior {
+	n := s.draws
+	width := 1 + len(s.groups) + len(s.Pieces) + len(s.shared)
+	out := Posterior{
+		Draws:  Draws{X: columns(len(s.Pieces), n), Weight: make([]float64, n), Share: 1},
+		Flow:   make([]float64, n),
+		Shared: columns(len(s.shared), n),
+		Seen:   s.seen,
+	}
+	for _, at := range s.classes {
+		if len(at) > 1 {
+			out.Groups = append(out.Groups, at)
+		}
+	}
+	points := Points(n, width, s.Seed)
+	w := newWorker(s)
+	for i := range n {
+		out.Weight[i] = w.draw(points[i*width:(i+1)*width], uint64(i)+uint64(s.Seed)<<32, out, i)
+	}
+	out.LogOdds = normalise(out.Weight)
+	return out
+}
+
+// normalise turns logarithms into weights that add up to 1 and returns the
+// logarithm of their mean.
+func normalise(w []float64) float64 {
+	top := math.Inf(-1)
+	for _, x := range w {
+		top = max(top, x)
+	}
+	if math.IsInf(top, -1) || math.IsNaN(top) {
+		scale(w, 0)
+		return math.Inf(-1)
+	}
+	sum := 0.0
+	for i, x := range w {
+		w[i] = math.Exp(x - top)
+		sum += w[i]
+	}
+	n := float64(len(w))
+	scale(w, sum)
+	return top + math.Log(sum/n)
+}
+
+// worker holds the scratch space of one run.
+type worker struct {
+	*solver
+	v     []float64 // losses of the groups and, last, the square of the flow
+	table []float64
+	bin   []int
+	parts []int
+}
+
+func newWorker(s *solver) *worker {
+	return &worker{s, make([]float64, len(s.groups)+1), make([]float64, bins), make([]int, len(s.groups)), make([]int, len(s.Pieces))}
+}
+
+// draw fills point i from the numbers u and returns the log of its weight.
+func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
+	flow := math.Exp(w.FlowSD * NormalQuantile(u[0]))
+	square := flow * flow
+	noise := chance{seed}
+	out.Flow[i] = flow
+	w.v[len(w.groups)] = square
+	weight := 0.0
+	for t, g := range w.groups {
+		weight += w.drawGroup(t, g, u[1+t], square, noise.next()-0.5)
+	}
+	weight += w.logDensity()
+	rest := u[1+len(w.groups):]
+	for t, g := range w.groups {
+		w.splitGroup(t, g, rest, square, &noise, out, i)
+	}
+	for c, p := range w.Pieces {
+		if !w.seen[c] {
+			out.X[c][i] = square * p.draw(rest[c])
+		}
+	}
+	for k, sh := range w.shared {
+		z := NormalQuantile(rest[len(w.Pieces)+k])
+		out.Shared[k][i] = sh.constant + dot(sh.row, w.v) + sh.sd*z
+	}
+	return weight
+}
+
+// drawGroup draws the loss of group t into v and returns the logarithm of the
+// chance of what it was drawn under over the normal part at the place drawn.
+func (w *worker) drawGroup(t int, g *group, u, square, jitter float64) float64 {
+	st := w.steps[t]
+	mean := st.y + st.flow*square + dot(st.before, w.v[:len(st.before)])
+	d := g.step * square
+	precision := min(st.precision, 4/(d*d)) // no narrower than half a bin
+	low, high, peak := reach(g, precision, mean, square)
+	table := w.table[:high-low+1]
+	run := 0.0
+	x := g.value(float64(low)) * square
+	weight := math.Exp(-precision * ((x-mean)*(x-mean) - peak) / 2)
+	ratio := math.Exp(-precision * d * (x - mean + d/2))
+	bend := math.Exp(-precision * d * d)
+	for k, p := range g.density[low : high+1] {
+		run += p * weight
+		table[k] = run
+		weight *= ratio
+		ratio *= bend
+	}
+	k := search(table, u*run)
+	s := low + k
+	w.bin[t] = s
+	w.v[t] = (g.value(float64(s)) + jitter*g.step) * square
+	off := g.value(float64(s))*square - mean
+	return math.Log(run) + precision*(off*off-peak)/2
+}
+
+// reach is the range of bins that the readings allow, and the square of the
+// least distance from their mean at which there is a bin.
+func reach(g *group, precision, mean, square float64) (low, high int, peak float64) {
+	const far = 6.5 // standard deviations
+	first, last := g.value(0)*square, g.value(bins-1)*square
+	nearest := min(max(mean, first), last)
+	peak = (nearest - mean) * (nearest - mean)
+	if precision <= 0 {
+		return 0, bins - 1, 0
+	}
+	wide := math.Sqrt(peak + far*far/precision)
+	d := g.step * square
+	low = int(math.Floor((mean - wide - first) / d))
+	high = int(math.Ceil((mean + wide - first) / d))
+	low, high = min(max(low, 0), bins-1), min(max(high, 0), bins-1)
+	return low, high, peak
+}
+
+func (w *worker) splitGroup(t int, g *group, u []float64, square float64, noise *chance, out Posterior, i int) {
+	n := len(g.at)
+	parts := w.parts[:n]
+	k := 0
+	g.split(w.bin[t], parts, func() float64 { k++; return u[g.at[k]] })
+	j := w.v[t]/square/g.step - g.value(float64(w.bin[t]))/g.step // jitter of the sum, in bins
+	move := 0.0
+	for k, c := range g.at {
+		// Neighbours in the list trade a part of a bin, so that the sum stays.
+		switch {
+		case k%2 == 1:
+			move = -move
+		case k+1 < n:
+			move = (2*noise.next() - 1) * (0.5 - math.Abs(j)/float64(n))
+		default:
+			move = 0
+		}
+		out.X[c][i] = (float64(parts[k]) + 0.5 + j/float64(n) + move) * g.step * square
+	}
+}
+
+func (w *worker) logDensity() float64 {
+	sum := w.constant
+	for i, x := range w.v {
+		row := w.a.Row(i)
+		sum += x * (w.b[i] - dot(row, w.v)/2)
+	}
+	for _, b := range w.bounds {
+		at := dot(b.row, w.v)
+		sum += math.Log(max(NormalCDF(b.sign*(at-b.at)/b.sd), 1e-300))
+		z := (at - b.stand) / b.wide
+		sum += z*z/2 + math.Log(b.wide*math.Sqrt(2*math.Pi))
+	}
+	return sum
+}
+
+// chance is a small stream of numbers that fill in below the width of a bin,
+// where evenness does not matter: splitmix64.
+type chance struct{ state uint64 }
+
+func (c *chance) next() float64 {
+	c.state += 0x9e3779b97f4a7c15
+	z := c.state
+	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+	z = (z ^ z>>27) * 0x94d049bb133111eb
+	z ^= z >> 31
+	return float64(z>>11) / (1 << 53)
+}
