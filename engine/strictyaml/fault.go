@@ -25,7 +25,7 @@ type Fault struct {
 // Error gives one line: file:line:col: path: what, expected what (hint).
 func (f Fault) Error() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s:%d:%d: ", f.File, f.Line, f.Col)
+	b.WriteString(f.place())
 	if f.Path != "" {
 		b.WriteString(f.Path + ": ")
 	}
@@ -40,6 +40,17 @@ func (f Fault) Error() string {
 		b.WriteString(" (" + f.Hint + ")")
 	}
 	return Clean(b.String())
+}
+
+// place is file:line:col with a colon behind it, less where less is known.
+func (f Fault) place() string {
+	switch {
+	case f.Line > 0:
+		return fmt.Sprintf("%s:%d:%d: ", f.File, f.Line, f.Col)
+	case f.File != "":
+		return f.File + ": "
+	}
+	return ""
 }
 
 // Faults is what is wrong with one text. Use Err where an error is wanted: a
@@ -116,8 +127,7 @@ func (f Fault) annotation() string {
 	if f.Warning {
 		level = "warning"
 	}
-	place := fmt.Sprintf("%s:%d:%d: ", f.File, f.Line, f.Col)
-	text := strings.TrimPrefix(f.Error(), Clean(place))
+	text := strings.TrimPrefix(f.Error(), Clean(f.place()))
 	return fmt.Sprintf("::%s file=%s,line=%d,col=%d::%s", level, Clean(f.File), f.Line, f.Col, text)
 }
 
