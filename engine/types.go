@@ -48,6 +48,7 @@ type Prompt struct {
 	Page     string // Markdown, of a page
 	Again    bool   // a verification that is repeated after a pause
 	Seen     string // the text that the record keeps: text, lines and notices as shown
+	Round    subject.Round
 }
 
 // Place is where the prompt stands.
@@ -115,6 +116,7 @@ type Event struct {
 	Offer   *subject.Offer  `json:"offer,omitzero"`   // of chosen: the whole offer
 	Given   []subject.Entry `json:"given,omitzero"`   // of started: what an earlier sheet brought
 	Unknown bool            `json:"unknown,omitzero"` // "don't know"
+	Closing bool            `json:"closing,omitzero"` // of resumed: the closing list was reached
 }
 
 // Duty is an undo that is owed.

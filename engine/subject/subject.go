@@ -31,7 +31,7 @@ type Fact struct {
 // Source is something that can offer one more round of work.
 type Source struct {
 	Name   string
-	Values []string // the names that each of its offers fills in
+	Values []Fact // what each of its offers fills in: words and plain numbers, which rules inside the rounds may name
 	Judged bool
 	Doc    string
 }
@@ -64,6 +64,7 @@ type Part struct {
 type Round struct {
 	Slot   string            // address of the round, such as "walk.2/runs.3"; "" outside rounds
 	Done   int               // rounds of this source that are finished
+	Least  int               // rounds that the procedure asks for in any case: an offer is due while Done is less
 	Values map[string]string // values of this round and of those around it
 }
 

@@ -1,0 +1,184 @@
+package engine
+
+import (
+	"slices"
+	"strings"
+
+	"dropwalk/engine/strictyaml"
+)
+
+// Limits of a procedure file. They are far above what a person would write and
+// bound the work that a stranger's file can cause.
+const (
+	longestText   = 2000
+	longestLine   = 500
+	deepestRounds = 3
+	mostRounds    = 100
+)
+
+// verbs are the keys that make a step, and what else each may have.
+var verbs = map[Kind][]string{
+	Ask:    {"fills", "like", "unknown", "skip", "cannot"},
+	Do:     {"see", "undo", "again-after-pause", "cannot", "skip"},
+	Hold:   {"lines", "then-car"},
+	Tell:   {"back-to"},
+	Show:   {},
+	Rounds: {"at-least", "at-most", "each"},
+	Owed:   {},
+}
+
+// always are the keys that any step may have.
+var always = []string{"id", "when", "why", "danger", "warning", "caution", "notice"}
+
+// partKeys are the keys of a part's own line.
+var partKeys = []string{"part", "car", "when"}
+
+// levels of a notice, by the injury that it warns of, as ANSI Z535.6 orders
+// them; the last is for damage to things only.
+var levels = []string{"danger", "warning", "caution", "notice"}
+
+var states = []string{string(Off), string(Idling), string(Parked), string(Moving)}
+
+func text() *strictyaml.Shape { return strictyaml.Prose(longestText) }
+
+func textList() *strictyaml.Shape { return strictyaml.ListOf(strictyaml.Text(longestLine), 1) }
+
+// fileShape is the table of keys of a procedure file; the reader and the JSON
+// Schema both come from it.
+var fileShape = makeFileShape()
+
+func makeFileShape() *strictyaml.Shape {
+	state := strictyaml.Words(states...)
+	lists := strictyaml.Keys()
+	gates := strictyaml.Keys()
+	for _, s := range states {
+		lists.Add(strictyaml.Key{Name: s, Shape: textList(), Doc: "what to do first while the car is " + s})
+		gates.Add(strictyaml.Key{Name: s, Shape: gateShape(), Doc: "what must be true before a session goes on with the car " + s})
+	}
+	return strictyaml.Keys(
+		strictyaml.Key{Name: "procedure", Shape: strictyaml.Whole(1, 1), Required: true, Doc: "version of this file format", Example: 1},
+		strictyaml.Key{Name: "name", Shape: strictyaml.Text(64), Required: true, Doc: "short name: small letters, digits and hyphens", Example: "intake"},
+		strictyaml.Key{Name: "title", Shape: strictyaml.Text(longestLine), Required: true, Doc: "what it answers, in a few words"},
+		strictyaml.Key{Name: "purpose", Shape: text(), Required: true, Doc: "what it is for, in a sentence"},
+		strictyaml.Key{Name: "takes", Shape: strictyaml.Text(longestLine), Doc: "how long it takes", Example: "90 min"},
+		strictyaml.Key{Name: "people", Shape: textList(), Doc: "who is needed"},
+		strictyaml.Key{Name: "tools", Shape: textList(), Doc: "what is needed"},
+		strictyaml.Key{Name: "stop-if", Shape: textList(), Doc: "what ends a run at once"},
+		strictyaml.Key{Name: "if-stopped", Shape: lists, Doc: "what to do first after a stop, by state of the car"},
+		strictyaml.Key{Name: "on-return", Shape: gates, Doc: "what is asked when a session goes on, by state of the car"},
+		strictyaml.Key{Name: "parts", Shape: strictyaml.ListOf(stepShape(state), 1), Required: true, Doc: "parts, each followed by its steps"},
+	)
+}
+
+func gateShape() *strictyaml.Shape {
+	return strictyaml.Keys(
+		strictyaml.Key{Name: "hold", Shape: text(), Required: true, Doc: "the question"},
+		strictyaml.Key{Name: "lines", Shape: textList(), Doc: "what must be true"},
+	)
+}
+
+func noticeShape() *strictyaml.Shape {
+	return strictyaml.Keys(
+		strictyaml.Key{Name: "from", Shape: strictyaml.Text(longestLine), Required: true, Doc: "the hazard"},
+		strictyaml.Key{Name: "so", Shape: strictyaml.Text(longestLine), Required: true, Doc: "the consequence"},
+		strictyaml.Key{Name: "avoid", Shape: strictyaml.Text(longestLine), Required: true, Doc: "how to avoid it"},
+	)
+}
+
+func stepShape(state *strictyaml.Shape) *strictyaml.Shape {
+	step := strictyaml.Keys().Named("step").Called("a part or a step")
+	step.Add(
+		strictyaml.Key{Name: "part", Shape: strictyaml.Text(longestLine), Doc: "begins a part with this title"},
+		strictyaml.Key{Name: "car", Shape: state, Doc: "of a part: the state of the car in which it begins"},
+		strictyaml.Key{Name: string(Ask), Shape: text(), Doc: "asks a question"},
+		strictyaml.Key{Name: string(Do), Shape: text(), Doc: "has one thing done"},
+		strictyaml.Key{Name: string(Hold), Shape: text(), Doc: "goes no further until everything is as it should be"},
+		strictyaml.Key{Name: string(Tell), Shape: text(), Doc: "says something"},
+		strictyaml.Key{Name: string(Show), Shape: strictyaml.Text(64), Doc: "shows a page of results"},
+		strictyaml.Key{Name: string(Rounds), Shape: strictyaml.Text(64), Doc: "repeats steps while a source offers work"},
+		strictyaml.Key{Name: string(Owed), Shape: strictyaml.Words("all"), Doc: "lists what must be undone"},
+		strictyaml.Key{Name: "id", Shape: strictyaml.Text(64), Doc: "name of the step: small letters, digits and hyphens"},
+		strictyaml.Key{Name: "when", Shape: strictyaml.Text(longestLine), Doc: "a rule; the step is left out where it is false"},
+		strictyaml.Key{Name: "why", Shape: text(), Doc: "why this is asked; shown on request"},
+		strictyaml.Key{Name: "fills", Shape: text(), Doc: "of an ask: places in the document, with commas between"},
+		strictyaml.Key{Name: "like", Shape: strictyaml.Text(longestLine), Doc: "of an ask: an example of an answer"},
+		strictyaml.Key{Name: "unknown", Shape: text(), Doc: "of an ask: what follows where the answer is not known"},
+		strictyaml.Key{Name: "skip", Shape: text(), Doc: "allows skipping; says what follows from it"},
+		strictyaml.Key{Name: "cannot", Shape: strictyaml.OneOf(text(), cannotShape()), Doc: "what to do where it can't be done"},
+		strictyaml.Key{Name: "see", Shape: text(), Doc: "of a do: what shows that it worked"},
+		strictyaml.Key{Name: "undo", Shape: text(), Doc: "of a do: what is owed for it at the end"},
+		strictyaml.Key{Name: "again-after-pause", Shape: strictyaml.Truth(), Doc: "of a do: verified again when a session goes on"},
+		strictyaml.Key{Name: "lines", Shape: textList(), Doc: "of a hold: what must be true"},
+		strictyaml.Key{Name: "then-car", Shape: state, Doc: "of a hold: the state of the car after it"},
+		strictyaml.Key{Name: "back-to", Shape: strictyaml.OneOf(strictyaml.Text(64), strictyaml.ListOf(strictyaml.Text(64), 1)), Doc: "of a tell: the steps that are asked again"},
+		strictyaml.Key{Name: "at-least", Shape: strictyaml.Whole(0, mostRounds), Doc: "of rounds: how many are asked for in any case"},
+		strictyaml.Key{Name: "at-most", Shape: strictyaml.Whole(1, mostRounds), Doc: "of rounds: where it ends in any case"},
+		strictyaml.Key{Name: "each", Shape: strictyaml.ListOf(step, 1), Doc: "of rounds: the steps of one round"},
+	)
+	for _, level := range levels {
+		step.Add(strictyaml.Key{Name: level, Shape: noticeShape(), Doc: "a caution that rides on the step"})
+	}
+	return step.Also(checkVerb).With(map[string]any{"oneOf": oneVerb()})
+}
+
+func cannotShape() *strictyaml.Shape {
+	return strictyaml.Keys(
+		strictyaml.Key{Name: "say", Shape: text(), Required: true, Doc: "what to do"},
+		strictyaml.Key{Name: "then", Shape: strictyaml.Words("again", string(Skip), string(Stop)), Required: true, Doc: "where it leads"},
+	)
+}
+
+func verbWords() []string {
+	return []string{string(Ask), string(Do), string(Hold), string(Tell), string(Show), string(Rounds), string(Owed)}
+}
+
+func oneVerb() []any {
+	var options []any
+	for _, v := range append([]string{"part"}, verbWords()...) {
+		options = append(options, map[string]any{"required": []string{v}})
+	}
+	return options
+}
+
+// checkVerb holds that a step has one verb and only the keys that go with it.
+func checkVerb(n *strictyaml.Node, r *strictyaml.Report) {
+	var found []string
+	for _, v := range append([]string{"part"}, verbWords()...) {
+		if n.Has(v) {
+			found = append(found, v)
+		}
+	}
+	if len(found) == 0 {
+		r.At(n, "this step has no verb", strictyaml.Either(verbWords()), "")
+		return
+	}
+	if len(found) > 1 {
+		r.AtKey(n, found[1], "a step has one verb, and this one has "+strings.Join(found, " and "), "one of them", "make two steps of it")
+		return
+	}
+	allowed := partKeys
+	if found[0] != "part" {
+		allowed = slices.Concat([]string{found[0]}, always, verbs[Kind(found[0])])
+	}
+	for _, p := range n.Pairs {
+		known := slices.ContainsFunc(allKeys(), func(k string) bool { return k == p.Key })
+		if known && !slices.Contains(allowed, p.Key) {
+			r.AtKey(n, p.Key, "the key "+p.Key+" does not go with "+found[0], strictyaml.Either(allowed[1:]), "")
+		}
+	}
+}
+
+// allKeys are the keys that some step may have; a key that is none of them is
+// reported by the table already.
+func allKeys() []string {
+	keys := slices.Concat(verbWords(), always, partKeys)
+	for _, own := range verbs {
+		keys = append(keys, own...)
+	}
+	return keys
+}
+
+// Schema is the JSON Schema of a procedure file.
+func Schema() []byte {
+	return fileShape.Schema("procedure-1.schema.json", "A procedure")
+}

@@ -1,0 +1,78 @@
+package engine
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+
+	"dropwalk/engine/rules"
+)
+
+// Procedure is one procedure, checked and ready to run.
+type Procedure struct {
+	Name, Title, Purpose string
+	Takes                string   // how long it takes, as a sentence would say it
+	People, Tools        []string // who and what is needed
+	StopIf               []string // what ends a run at once
+	IfStopped            map[CarState][]string
+	OnReturn             map[CarState]Gate // asked when a session goes on after a pause
+	Parts                []*Part
+	Source               []byte // the file as read
+}
+
+// SHA256 is the hash of the file, in hex: a record says by it which text it ran.
+func (p *Procedure) SHA256() string {
+	sum := sha256.Sum256(p.Source)
+	return hex.EncodeToString(sum[:])
+}
+
+// Gate is a hold that belongs to no step: what must be true of the car before
+// a session goes on.
+type Gate struct {
+	Text  string
+	Lines []string
+}
+
+// Part is a stretch of a procedure in which the car begins in one state.
+type Part struct {
+	Title string
+	Car   CarState
+	When  *rules.Rule
+	Steps []*Step
+
+	judged bool
+	line   int
+}
+
+// Step is one thing to do, to say or to ask. Which fields count depends on Kind.
+type Step struct {
+	ID      string
+	Kind    Kind
+	Text    string // with names in braces
+	When    *rules.Rule
+	Notices []Notice
+	Why     string
+
+	Fills         []string // of an ask: paths in the document
+	Like, Unknown string
+
+	Lines   []string // of a hold
+	ThenCar CarState // of a hold: the state that passing it leads to
+
+	See, Undo       string // of a do
+	AgainAfterPause bool
+	Cannot          string // what to do where it can't be done
+	CannotThen      Move   // "", skip or stop: where "can't be done" leads
+	Skip            string // what follows from skipping; "" where it may not be skipped
+
+	BackTo []string // of a tell: the steps that are asked again
+
+	Source          string // of rounds
+	AtLeast, AtMost int
+	Each            []*Step
+
+	Page string // of a page
+
+	judged     bool // When rests on an assessment
+	textJudged bool // a text in braces rests on an assessment
+	line, col  int
+}

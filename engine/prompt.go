@@ -1,0 +1,60 @@
+package engine
+
+import (
+	"strings"
+
+	"dropwalk/engine/subject"
+)
+
+// ask builds the prompt of a step at its place.
+func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {
+	say := func(text string) string { return w.say(text, round) }
+	p := &Prompt{
+		Slot: slot, Step: s.ID, Kind: s.Kind, Car: w.car, Round: round,
+		Text: say(s.Text), See: say(s.See), Why: say(s.Why), Like: say(s.Like),
+		Unknown: say(s.Unknown), Skip: say(s.Skip), Cannot: say(s.Cannot),
+	}
+	for _, n := range s.Notices {
+		p.Notices = append(p.Notices, Notice{n.Level, say(n.From), say(n.So), say(n.Avoid)})
+	}
+	for _, line := range s.Lines {
+		p.Lines = append(p.Lines, say(line))
+	}
+	for _, path := range s.Fills {
+		if f, ok := w.run.matter.Field(path); ok {
+			p.Fields = append(p.Fields, f)
+		}
+	}
+	if s.Page != "" {
+		p.Page = w.see().Page(s.Page)
+	}
+	p.Seen = w.seen(s, round)
+	return p
+}
+
+// seen is the text of a step as the record keeps it.
+func (w *walker) seen(s *Step, round subject.Round) string {
+	var lines []string
+	for _, n := range s.Notices {
+		lines = append(lines, w.say(n.Level+": "+n.From+"; "+n.So+"; "+n.Avoid, round))
+	}
+	lines = append(lines, w.say(s.Text, round))
+	for _, line := range s.Lines {
+		lines = append(lines, w.say(line, round))
+	}
+	return strings.Join(lines, "\n")
+}
+
+// say puts values in place of names in braces: those of the round first, then
+// facts.
+func (w *walker) say(text string, round subject.Round) string {
+	return braces(text, func(name string, _ int) string {
+		if value, ok := round.Values[name]; ok {
+			return value
+		}
+		if v := w.see().Value(name); v.Known {
+			return v.Text
+		}
+		return unknownText
+	})
+}

@@ -1,0 +1,447 @@
+package engine
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"dropwalk/engine/rules"
+	"dropwalk/engine/subject"
+)
+
+// Addresses that belong to no step of a procedure.
+const (
+	returnSlot = "return" // "return.2": the car gate after the second pause
+	haltSlot   = "halt"   // the car gate after a stop on the move
+	soleRow    = "1"      // the row of a list that an ask outside rounds fills
+)
+
+// walker goes through a procedure once, from the start to the first open place,
+// and remembers what it met. Everything that a Run can tell comes from it.
+//
+// What a step sees of the matter is what stands before it: facts at a place
+// follow from the answers ahead of that place, so that going back to it shows
+// what was seen the first time.
+type walker struct {
+	run     *Run
+	entries []subject.Entry
+	view    subject.View
+	viewed  int // how many entries view was made of
+
+	car     CarState
+	part    *Part
+	partNo  int
+	visited []visit
+	duties  []Duty
+	closing bool // the list of duties was reached
+	skipped int
+	ahead   int // steps that are still to come, as far as is known
+	over    int // how many of the rounds around the place are behind the run
+
+	due    *Event  // an event that must be recorded before a prompt shows
+	prompt *Prompt // the open place
+	open   *Step   // its step; nil for gates and duties
+}
+
+// visit is one place that was passed.
+type visit struct {
+	slot string
+	step *Step
+}
+
+func walk(r *Run) *walker {
+	w := &walker{run: r, car: r.proc.Parts[0].Car}
+	w.entries = append(w.entries, r.given...)
+	for i, part := range r.proc.Parts {
+		w.goThrough(part, i+1)
+		if w.due != nil {
+			break
+		}
+	}
+	w.place()
+	switch {
+	case r.finished != nil:
+		w.due, w.prompt = nil, nil
+	case r.stopped != nil:
+		w.afterStop()
+	case w.due == nil && w.prompt == nil:
+		w.due = w.end("complete")
+	case w.due == nil:
+		w.gateAfterPause()
+	}
+	return w
+}
+
+func (w *walker) goThrough(part *Part, number int) {
+	found := w.prompt != nil
+	if !found {
+		w.part, w.partNo = part, number
+	}
+	slot := fmt.Sprintf("part-%d", number)
+	if part.When != nil && !found && !w.wanted(part.When, part.judged, slot, subject.Round{}) {
+		return
+	}
+	w.steps(part.Steps, "", subject.Round{})
+}
+
+func (w *walker) steps(list []*Step, prefix string, round subject.Round) {
+	for _, s := range list {
+		if w.due != nil {
+			return
+		}
+		if w.prompt != nil {
+			w.ahead += s.size()
+			continue
+		}
+		w.step(s, prefix+s.ID, round)
+	}
+}
+
+// size counts the places of a step; rounds that are still to come count once.
+func (s *Step) size() int {
+	if s.Kind != Rounds {
+		return 1
+	}
+	n := 0
+	for _, inner := range s.Each {
+		n += inner.size()
+	}
+	return n
+}
+
+func (w *walker) step(s *Step, slot string, round subject.Round) {
+	if s.When != nil && !w.wanted(s.When, s.judged, slot, round) {
+		return
+	}
+	switch s.Kind {
+	case Rounds:
+		w.rounds(s, slot, round)
+	case Owed:
+		w.owed(slot)
+	default:
+		w.plain(s, slot, round)
+	}
+}
+
+// wanted evaluates a rule at a place. An unknown outcome shows the step. A rule
+// that rests on an assessment is decided once and recorded; an answered step
+// stays whatever a later assessment says.
+func (w *walker) wanted(rule *rules.Rule, judged bool, slot string, round subject.Round) bool {
+	if !judged {
+		return w.truth(rule, round) != rules.False
+	}
+	if w.run.worked(slot) {
+		return true
+	}
+	if c, ok := w.run.chosen[slot]; ok {
+		return *c.event.Taken
+	}
+	taken := w.truth(rule, round) != rules.False
+	w.due = &Event{Kind: Chosen, Slot: slot, Taken: &taken, Why: rule.String()}
+	return false
+}
+
+func (w *walker) truth(rule *rules.Rule, round subject.Round) rules.Truth {
+	return rule.Eval(func(name string) subject.Value {
+		if text, ok := round.Values[name]; ok {
+			return roundValue(text)
+		}
+		return w.see().Value(name)
+	})
+}
+
+// roundValue is a value of a round as rules see it: a word and, where it reads
+// as one, a plain number.
+func roundValue(text string) subject.Value {
+	v := subject.Value{Known: text != "", Word: text, Text: text}
+	if n, err := strconv.ParseFloat(text, 64); err == nil {
+		v.Number = n
+	}
+	return v
+}
+
+// see is the matter as the entries so far describe it.
+func (w *walker) see() subject.View {
+	if w.view == nil || w.viewed != len(w.entries) {
+		w.view = w.run.matter.Look(w.entries[:len(w.entries):len(w.entries)])
+		w.viewed = len(w.entries)
+	}
+	return w.view
+}
+
+func (w *walker) rounds(s *Step, slot string, outer subject.Round) {
+	for n := 1; ; n++ {
+		at := fmt.Sprintf("%s.%d", slot, n)
+		c, ok := w.run.chosen[at]
+		if !ok {
+			w.chooseRound(s, at, n, outer)
+			return
+		}
+		if !*c.event.Taken {
+			return
+		}
+		round := subject.Round{Slot: at, Values: merged(outer.Values, c.event.Offer.Values)}
+		round.Values["round"] = fmt.Sprint(n)
+		w.fill(c.event.Offer.Parts, at)
+		_, over := w.run.chosen[fmt.Sprintf("%s.%d", slot, n+1)]
+		if over {
+			w.over++
+		}
+		w.steps(s.Each, at+"/", round)
+		if over {
+			w.over--
+		}
+		if w.due != nil || w.prompt != nil {
+			return
+		}
+	}
+}
+
+// chooseRound decides whether another round opens.
+func (w *walker) chooseRound(s *Step, at string, n int, outer subject.Round) {
+	taken := false
+	event := &Event{Kind: Chosen, Slot: at, Step: s.ID, Taken: &taken}
+	if n <= s.AtMost {
+		offer, ok := w.see().Offer(s.Source, subject.Round{Slot: at, Done: n - 1, Least: s.AtLeast, Values: outer.Values})
+		if ok {
+			taken = true
+			event.Offer, event.Why = &offer, offer.Reason
+		}
+	}
+	w.due = event
+}
+
+func merged(outer, inner map[string]string) map[string]string {
+	all := make(map[string]string, len(outer)+len(inner)+1)
+	for k, v := range outer {
+		all[k] = v
+	}
+	for k, v := range inner {
+		all[k] = v
+	}
+	return all
+}
+
+// fill takes parts of an answer or an offer into the document.
+func (w *walker) fill(parts []subject.Part, row string) {
+	for _, p := range parts {
+		entry := subject.Entry{Path: p.Path, Text: p.Text}
+		if strings.Contains(p.Path, "[]") {
+			entry.Row = row
+			if row == "" {
+				entry.Row = soleRow
+			}
+		}
+		w.entries = append(w.entries, entry)
+	}
+}
+
+// plain passes a step that was answered, or opens it.
+func (w *walker) plain(s *Step, slot string, round subject.Round) {
+	a, answered := w.run.answers[slot]
+	if again := w.repetition(s, slot); answered && again != "" {
+		w.pass(s, slot, a.event, round)
+		slot = again
+		a, answered = w.run.answers[slot]
+	}
+	if !answered && w.givenAnswers(s) && !w.run.reopened[slot] {
+		return
+	}
+	if answered && !w.run.reopened[slot] && !w.stale(s, a.event, round) {
+		w.pass(s, slot, a.event, round)
+		return
+	}
+	w.prompt, w.open = w.ask(s, slot, round), s
+	w.prompt.Again = strings.Contains(slot, "~")
+	w.prompt.Previous = w.previous(s, a.event)
+}
+
+// pass takes what an answered step did.
+func (w *walker) pass(s *Step, slot string, e Event, round subject.Round) {
+	if n := len(w.visited); n == 0 || w.visited[n-1].step != s || w.visited[n-1].slot != baseSlot(slot) {
+		w.visited = append(w.visited, visit{slot, s})
+	} else {
+		w.visited[n-1].slot = slot
+	}
+	if e.Kind == Skipped {
+		w.skipped++
+	}
+	w.fill(e.Parts, round.Slot)
+	if e.Unknown {
+		w.fill(w.cleared(s), round.Slot)
+	}
+	if e.Car != "" {
+		w.car = e.Car
+	}
+	if e.Undo != "" && slot == baseSlot(slot) {
+		w.duties = append(w.duties, Duty{Slot: slot, Text: e.Undo})
+	}
+}
+
+// cleared empties fields that an earlier document filled and that are not known
+// after all.
+func (w *walker) cleared(s *Step) []subject.Part {
+	var parts []subject.Part
+	for _, path := range s.Fills {
+		if _, ok := w.givenText(path); ok {
+			parts = append(parts, subject.Part{Path: path})
+		}
+	}
+	return parts
+}
+
+func baseSlot(slot string) string {
+	base, _, _ := strings.Cut(slot, "~")
+	return base
+}
+
+// repetition is the slot at which a verification is due again after a pause,
+// "" where none is. Once the closing list is reached, nothing is verified again.
+func (w *walker) repetition(s *Step, slot string) string {
+	if !s.AgainAfterPause {
+		return ""
+	}
+	for n := len(w.run.returns); n > 0; n-- {
+		if p := w.run.returns[n-1]; !p.closing && p.seq > w.run.answers[slot].seq {
+			return fmt.Sprintf("%s~%d", slot, n)
+		}
+	}
+	return ""
+}
+
+// givenAnswers tells whether an earlier document fills everything that s asks.
+func (w *walker) givenAnswers(s *Step) bool {
+	if s.Kind != Ask {
+		return false
+	}
+	for _, path := range s.Fills {
+		if _, ok := w.givenText(path); !ok {
+			return false
+		}
+	}
+	return true
+}
+
+func (w *walker) givenText(path string) (string, bool) {
+	for _, e := range w.run.given {
+		if e.Path == path && e.Text != "" {
+			return e.Text, true
+		}
+	}
+	return "", false
+}
+
+// stale tells whether the step would be shown with another text now. A text
+// that rests on an assessment doesn't count: the answer was true when given.
+func (w *walker) stale(s *Step, e Event, round subject.Round) bool {
+	return !s.textJudged && e.Seen != w.seen(s, round)
+}
+
+// previous is the earlier answer of an ask.
+func (w *walker) previous(s *Step, e Event) string {
+	if s.Kind != Ask {
+		return ""
+	}
+	if e.Text != "" {
+		return e.Text
+	}
+	var texts []string
+	for _, path := range s.Fills {
+		if text, ok := w.givenText(path); ok {
+			texts = append(texts, text)
+		}
+	}
+	return strings.Join(texts, ", ")
+}
+
+// owed opens the first duty that is not discharged.
+func (w *walker) owed(slot string) {
+	w.closing = true
+	for _, duty := range w.reversed() {
+		at := slot + "/" + duty.Slot
+		if a, ok := w.run.answers[at]; ok {
+			w.visited = append(w.visited, visit{slot: at})
+			if a.event.Kind == Skipped {
+				w.skipped++
+			}
+			continue
+		}
+		w.prompt = w.duty(at, duty)
+		return
+	}
+}
+
+func (w *walker) reversed() []Duty {
+	list := make([]Duty, 0, len(w.duties))
+	for i := len(w.duties) - 1; i >= 0; i-- {
+		list = append(list, w.duties[i])
+	}
+	return list
+}
+
+func (w *walker) duty(at string, d Duty) *Prompt {
+	return &Prompt{Slot: at, Step: "owed", Kind: Owed, Car: w.car, Text: d.Text, Seen: d.Text}
+}
+
+// afterStop leads to the end of a run that somebody stopped: the car to rest,
+// then what is owed.
+func (w *walker) afterStop() {
+	w.due, w.prompt, w.open = nil, nil, nil
+	if _, rested := w.run.answers[haltSlot]; w.run.stopped.Car == Moving && !rested {
+		w.prompt = w.gate(haltSlot, Parked)
+	}
+	if w.prompt == nil {
+		w.owed(w.run.proc.owedSlot())
+	}
+	if w.prompt == nil {
+		w.due = w.end("stopped")
+		return
+	}
+	w.place()
+}
+
+// gateAfterPause asks for the state of the car before a session goes on. A car
+// that was moving is asked for by its own next step.
+func (w *walker) gateAfterPause() {
+	n := len(w.run.returns)
+	if n == 0 || w.car == Moving {
+		return
+	}
+	slot := fmt.Sprintf("%s.%d", returnSlot, n)
+	if _, passed := w.run.answers[slot]; passed {
+		return
+	}
+	if _, ok := w.run.proc.OnReturn[w.car]; !ok {
+		return
+	}
+	place := w.prompt.Place
+	w.prompt, w.open = w.gate(slot, w.car), nil
+	w.prompt.Place = place
+}
+
+func (w *walker) gate(slot string, state CarState) *Prompt {
+	g := w.run.proc.OnReturn[state]
+	p := &Prompt{Slot: slot, Step: "car", Kind: Hold, Car: w.car, Text: g.Text, Lines: g.Lines}
+	p.Seen = strings.Join(append([]string{g.Text}, g.Lines...), "\n")
+	return p
+}
+
+// end closes the run. What was skipped stays visible in how it ended.
+func (w *walker) end(how string) *Event {
+	if w.skipped > 0 {
+		how = fmt.Sprintf("%s with %d open", how, w.skipped)
+	}
+	return &Event{Kind: Finished, Text: how}
+}
+
+// place says where the prompt stands.
+func (w *walker) place() {
+	if w.prompt == nil {
+		return
+	}
+	done := len(w.visited)
+	w.prompt.Place = Place{
+		Part: w.part.Title, PartNo: w.partNo, Parts: len(w.run.proc.Parts),
+		StepNo: done + 1, Steps: done + 1 + w.ahead, Skipped: w.skipped,
+	}
+}
