@@ -16,7 +16,6 @@ type Car struct {
 	Truth  Truth
 
 	heating float64 // of the air on its way in, K
-	drawing []Component
 }
 
 // Draw makes the car that belongs to a seed. The same seed and options give the
@@ -33,7 +32,6 @@ func Draw(seed uint64, o Options) *Car {
 	size.sizePath(c.Path)
 	afflict(roll(seed, "afflict"), c.Path, faults)
 	placeTaps(roll(seed, "taps"), c.Path)
-	c.drawing = append([]Component(nil), c.Path...)
 	size.varyBores(c.Path)
 	c.heating = roll(seed, "heat").between(m.heating[0], m.heating[1])
 	(&maker{roll(seed, "loss"), m, &c.Engine}).make(c.Path)
