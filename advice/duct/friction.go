@@ -32,7 +32,7 @@ func Colebrook(re, roughness float64) float64 {
 	a, b := roughness/3.7, 2.51/re
 	for range 6 {
 		inner := a + b*x
-		step := (x + 2*math.Log10(inner)) / (1 + 2/math.Ln10*b/inner)
+		step := (x + 2/math.Ln10*math.Log(inner)) / (1 + 2/math.Ln10*b/inner)
 		x -= step
 		if math.Abs(step) < 1e-13*x {
 			break
