@@ -181,7 +181,7 @@ func Repair(path string, env Env) (kept string, err error) {
 	if err != nil {
 		return "", err
 	}
-	kept = stem(path) + keptExt + stamp(env.Now()) + "-" + id[:4]
+	kept = sidePath(path, keptExt, env.Now(), id)
 	return kept, replace(env, path, mended, 0o600, kept)
 }
 

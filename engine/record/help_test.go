@@ -7,21 +7,25 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
 )
 
-// testEnv is a world in which the clock runs one second a look and ids repeat
-// from run to run.
+var sittings atomic.Int64
+
+// testEnv is a world in which the clock runs one second a look. Each sitting
+// begins an hour after the one before and has other ids.
 func testEnv() Env {
-	now := time.Date(2026, 11, 25, 10, 2, 3, 123e6, time.FixedZone("CET", 3600))
+	sitting := sittings.Add(1)
+	now := time.Date(2026, 11, 25, 10, 2, 3, 123e6, time.FixedZone("CET", 3600)).Add(time.Duration(sitting) * time.Hour)
 	mono := time.Duration(0)
 	return Env{
 		Now:    func() time.Time { now = now.Add(time.Second); return now },
 		Mono:   func() time.Duration { mono += time.Second; return mono },
-		Random: rand.NewChaCha8([32]byte{1}),
+		Random: rand.NewChaCha8([32]byte{byte(sitting), byte(sitting >> 8), byte(sitting >> 16)}),
 	}
 }
 

@@ -332,7 +332,7 @@ func (l *Log) rewrite(e *entry, data []byte) error {
 	if s := scan(l.path, old, false); len(s.sums) != l.seq || l.seq > 0 && s.sums[l.seq-1] != l.sum {
 		return fmt.Errorf("%w: of %d saved lines %d can be read back", ErrNoSync, l.seq, len(s.sums))
 	}
-	keep := stem(l.path) + keptExt + stamp(l.env.Now()) + "-" + e.ID[:4]
+	keep := sidePath(l.path, keptExt, l.env.Now(), e.ID)
 	if err := replace(l.env, l.path, append(old, data...), 0o600, keep); err != nil {
 		return err
 	}

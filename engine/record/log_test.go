@@ -30,7 +30,7 @@ func TestCreateAppendView(t *testing.T) {
 	if d := diff(c.Header, l.Header()); d != "" {
 		t.Errorf("header: %s", d)
 	}
-	if c.Header.ID == "" || c.Header.Zone != "CET" || c.Header.Format != 1 || c.Header.Car != "yellow-estate" || c.Header.Created.Year() != 2026 {
+	if c.Header.ID == "" || c.Header.Zone != "CET" || c.Header.Format != 1 || c.Header.Car != "yellow-estate" || c.Header.Created.IsZero() {
 		t.Errorf("header not completed: %+v", c.Header)
 	}
 	if len(c.Findings) != 0 {

@@ -105,5 +105,8 @@ func Name(path string) string { return strings.TrimSuffix(filepath.Base(path), E
 
 func stem(path string) string { return strings.TrimSuffix(path, Ext) }
 
-// stamp is a time in a file name: no colon, which Windows refuses.
-func stamp(t time.Time) string { return t.UTC().Format("20060102T150405Z") }
+// sidePath names a new side file by its time, which has no colon because Windows
+// refuses it, and by part of a random id.
+func sidePath(path, ext string, now time.Time, id string) string {
+	return stem(path) + ext + now.UTC().Format("20060102T150405Z-") + id[:8]
+}

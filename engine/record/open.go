@@ -80,12 +80,11 @@ func (l *Log) repair(rec *Recovery, data []byte) error {
 // setAside copies the tail to a file of its own before it cuts it off: the
 // process may end at any point, and the next Open does it again.
 func (l *Log) setAside(rec *Recovery, tail []byte) error {
-	torn := stem(l.path) + tornExt + stamp(l.env.Now())
 	id, err := newID(l.env.Random)
 	if err != nil {
 		return err
 	}
-	torn += "-" + id[:4]
+	torn := sidePath(l.path, tornExt, l.env.Now(), id)
 	if err := writeNew(l.env, torn, tail, 0o600, tailSaving); err != nil {
 		return err
 	}
