@@ -2,6 +2,7 @@ package quantity
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -75,19 +76,37 @@ func expected(w Want) string {
 // shown is how many units a fault lists.
 const shown = 6
 
-// unknownUnit says what is wrong with a unit: nobody knows it, or it measures
-// something else.
+// unknownUnit says what is wrong with a unit: it measures something else, it
+// names no state of the air, it is no unit at all, or nobody knows it.
 func unknownUnit(written string, k Kind) *Fault {
-	names := UnitsOf(k)
-	f := &Fault{What: fmt.Sprintf("%q is no known unit", written)}
-	if other := KindOf(written); len(other) > 0 {
+	f := &Fault{What: fmt.Sprintf("%q is no known unit", written), Expected: unitList(k)}
+	switch other := KindOf(written); {
+	case len(other) > 0:
 		f.What = fmt.Sprintf("%q is a unit of %s, not of %s", written, other[0], k)
-	} else {
+	case slices.Contains(standardFlows, key(written)):
+		f.What = fmt.Sprintf("%q counts air at a standard state that it does not name", written)
+		f.Expected = "a mass flow such as 118 g/s, or a volume flow at the air's own state such as 324 m3/h"
+	case startsNumber(written):
+		f.What = fmt.Sprintf("%q follows the number", written)
+		f.Expected = expected(Want{Kind: k})
+	default:
 		f.Hint, _ = units().nearest(written, k)
 	}
-	f.Expected = "a unit of " + string(k) + ": " + strings.Join(names[:min(shown, len(names))], ", ")
-	if len(names) > shown {
-		f.Expected += " or another"
-	}
 	return f
+}
+
+// standardFlows are mass flows in the dress of volume flows. Each trade has its
+// own standard air, so they can't be converted.
+var standardFlows = []string{"scfm", "slpm", "sl/min", "sccm", "nm3/h", "nl/min", "sm3/h"}
+
+func unitList(k Kind) string {
+	names := UnitsOf(k)
+	if len(names) == 0 {
+		return "a plain number"
+	}
+	s := "a unit of " + string(k) + ": " + strings.Join(names[:min(shown, len(names))], ", ")
+	if len(names) > shown {
+		s += " or another"
+	}
+	return s
 }

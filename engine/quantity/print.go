@@ -72,19 +72,23 @@ func (a Amount) swingDigits() string {
 	return low + "-" + high
 }
 
-// unit returns the amount's unit, the unit of SI where it names none that is
-// known, and nil for plain numbers.
+// unit returns the amount's unit. Where it names none that is known it is the
+// unit of SI, per cent for shares, and nil for plain numbers.
 func (a Amount) unit() *unit {
 	dim := dimensions[a.Kind]
 	if u := units().named[a.Unit]; u != nil && u.dim == dim {
 		return u
 	}
-	for _, u := range units().ofDim[dim] {
-		if u.factor.IsInt() && u.factor.Num().IsInt64() && u.factor.Num().Int64() == 1 && u.zero.Sign() == 0 {
+	all := units().ofDim[dim]
+	for _, u := range all {
+		if u.size == "1" && u.zero.Sign() == 0 {
 			return u
 		}
 	}
-	return nil
+	if len(all) == 0 {
+		return nil
+	}
+	return all[0]
 }
 
 func (a Amount) unitName() string {
@@ -336,11 +340,23 @@ func (a Amount) in(unit string) string {
 	case Below:
 		return "<" + ShowIn(a.SI, a.Kind, unit)
 	case Swing:
-		low := strings.TrimSuffix(ShowIn(a.Low, a.Kind, unit), " "+unit)
-		if a.Low < 0 || a.High < 0 || strings.HasPrefix(low, "-") {
+		low := bare(a.Low, a.Kind, unit)
+		if a.Low < 0 || a.High < 0 {
 			return low + " to " + ShowIn(a.High, a.Kind, unit)
 		}
 		return low + "-" + ShowIn(a.High, a.Kind, unit)
 	}
-	return ShowIn(a.SI, a.Kind, unit)
+	if a.PlusMinus == 0 {
+		return ShowIn(a.SI, a.Kind, unit)
+	}
+	k := a.Kind
+	if k == Temperature {
+		k = TemperatureDiff
+	}
+	return bare(a.SI, a.Kind, unit) + " +- " + ShowIn(a.PlusMinus, k, unit)
+}
+
+// bare is ShowIn without its unit.
+func bare(si float64, k Kind, unit string) string {
+	return strings.TrimSuffix(ShowIn(si, k, unit), " "+unit)
 }

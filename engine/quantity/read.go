@@ -123,27 +123,40 @@ var signs = strings.NewReplacer(
 	"″", `"`, "”", `"`, "“", `"`, "′", "'", "’", "'",
 )
 
-// joinGroups takes out the thin and unbreakable spaces that part thousands and
-// makes plain spaces of all others.
+// joinGroups takes out the thin and unbreakable spaces that part thousands
+// before the decimal mark, and makes plain spaces of all others.
 func joinGroups(text string) string {
 	runes := []rune(text)
 	var b strings.Builder
-	digits := 0 // in the group so far
+	start := 0 // of the digits that end here
 	for i, r := range runes {
-		group := r == '\u00a0' || r == '\u2009' || r == '\u202f'
 		switch {
-		case group && digits > 0 && digits <= 3 && digitsAt(runes[i+1:]) == 3:
-			digits = 0
+		case isDigit(r):
+		case isGroupSpace(r) && isGroup(runes[:i], start) && digitsAt(runes[i+1:]) == 3:
+			start = i + 1
 			continue
-		case unicode.IsSpace(r):
-			r = ' '
-		}
-		if digits++; !isDigit(r) {
-			digits = 0
+		default:
+			start = i + 1
+			if unicode.IsSpace(r) {
+				r = ' '
+			}
 		}
 		b.WriteRune(r)
 	}
 	return b.String()
+}
+
+func isGroupSpace(r rune) bool { return r == '\u00a0' || r == '\u2009' || r == '\u202f' }
+
+// isGroup tells whether the digits from start on can stand before a group of
+// three: one to three of them, not decimals, not a nought in front.
+func isGroup(before []rune, start int) bool {
+	n := len(before) - start
+	if start == 0 || !strings.ContainsRune(".,", before[start-1]) {
+		inner := start > 0 && isGroupSpace(before[start-1])
+		return n == 3 || !inner && 0 < n && n < 3 && before[start] != '0'
+	}
+	return false
 }
 
 func digitsAt(runes []rune) int {
@@ -194,10 +207,17 @@ func parse(line string, k Kind) ([]statement, *Fault) {
 	if s.unit == "" || len(units().lookup(s.unit, k)) > 0 {
 		return []statement{s}, nil
 	}
+	if first.whole && digitsAt([]rune(s.unit)) == 3 {
+		head := strings.TrimSuffix(line, rest)
+		return nil, &Fault{What: fmt.Sprintf("%q follows the number", s.unit), Hint: head + s.unit}
+	}
 	if before, after, ok := strings.Cut(rest, "+-"); ok {
 		return s.plusMinus(before, after, k)
 	}
-	if before, after, dash, ok := cutRange(rest, k); ok && form == Exact {
+	if before, after, dash, ok := cutRange(rest, k); ok {
+		if form != Exact {
+			return nil, &Fault{What: "a bound takes one number, not a range"}
+		}
 		return s.swing(before, after, dash, k)
 	}
 	return []statement{s}, nil
@@ -206,7 +226,10 @@ func parse(line string, k Kind) ([]statement, *Fault) {
 // plusMinus finishes "12.5 inH2O +- 0.5 inH2O".
 func (s statement) plusMinus(before, after string, k Kind) ([]statement, *Fault) {
 	half, rest, fault := scan(strings.TrimSpace(after))
+	_, _, _, swings := cutRange(before, k)
 	switch {
+	case swings:
+		return nil, &Fault{What: "a swing takes no +-"}
 	case fault != nil:
 		return nil, fault
 	case half.negative:
@@ -280,7 +303,7 @@ func oneUnit(a, b string, k Kind) (string, *Fault) {
 // stands before is a unit or nothing.
 func cutRange(rest string, k Kind) (before, after string, dash, ok bool) {
 	for i := range rest {
-		for _, mark := range []string{"-", "..", "to", "and"} {
+		for _, mark := range []string{"-", "..", "to"} {
 			before, after = rest[:i], rest[i:]
 			if !strings.HasPrefix(after, mark) {
 				continue

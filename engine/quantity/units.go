@@ -76,7 +76,7 @@ var table = []row{
 	{pressures, "inH2O", Imperial, "249.08891", inches("h2o|wc|wg|water|ofwater|ofh2o|aq|watercolumn|watergauge|ofwatercolumn|ofwatergauge|h2ogauge") + "|iwc|iwg"},
 	{pressures, "kPa", Metric, "1000", "kilopascal|kilopascals"},
 	{pressures, "mbar", Metric, "100", "mb|millibar|millibars"},
-	{pressures, "psi", Imperial, pound + "*" + grav + "/0.0254/0.0254", "lb/in2|lbs/in2|lbf/in2|lb/sqin|lbf/sqin|lbs/sqin|poundspersquareinch"},
+	{pressures, "psi", Imperial, pound + "*" + grav + "/0.0254/0.0254", "lb/in2|lbs/in2|lbf/in2|lb/sqin|lbf/sqin|lbs/sqin|pound/squareinch|pounds/squareinch"},
 	{pressures, "mmH2O", Metric, grav, "mmwc|mmwg|mmwater|mmofwater|mmofh2o|mmws|mmwatercolumn|mmaq"},
 	{pressures, "Pa", Metric, "1", "pascal|pascals|n/m2"},
 	{pressures, "hPa", Metric, "100", "hectopascal|hectopascals"},
@@ -123,12 +123,12 @@ var table = []row{
 	{temperatures, "F", Imperial, "5/9", "°f|degf|fahrenheit|degreesf|degreesfahrenheit|degfahrenheit"},
 	{temperatures, "K", Metric, "1", "kelvin|kelvins|°k|degk"},
 
-	{massFlows, "g/s", Metric, "0.001", "gps|gram/s|grams/s|g/sec"},
+	{massFlows, "g/s", Metric, "0.001", "gps|gram/s|grams/s|g/sec|gram/sec|grams/sec|g/second|grams/second"},
 	{massFlows, "kg/s", Metric, "1", "kg/sec"},
 	{massFlows, "kg/h", Metric, "1/3600", "kg/hr|kg/hour"},
 	{massFlows, "kg/min", Metric, "1/60", ""},
 	{massFlows, "g/min", Metric, "0.001/60", ""},
-	{massFlows, "lb/min", Imperial, pound + "/60", "lbs/min|pounds/min|pound/min|ppm"},
+	{massFlows, "lb/min", Imperial, pound + "/60", "lbs/min|pounds/min|pound/min"},
 	{massFlows, "lb/h", Imperial, pound + "/3600", "lbs/h|lb/hr|lbs/hr|pph"},
 
 	{volumeFlows, "m3/h", Metric, "1/3600", "m3/hr|m3/hour|cmh"},
@@ -165,7 +165,7 @@ var table = []row{
 	{durations, "h", AsTyped, "3600", "hr|hrs|hour|hours"},
 
 	// Revolutions per minute are the unit of the kind: the one exception to SI.
-	{rotations, "rpm", AsTyped, "1", "1/min|r/min|rev/min|revs/min|revs|min-1|u/min|/min"},
+	{rotations, "rpm", AsTyped, "1", "1/min|r/min|rev/min|revs/min|revs|min-1|u/min|/min|revolution/minute|revolutions/minute"},
 }
 
 // zeros are the offsets of temperature scales in kelvin: 0 C, and 0 F as
@@ -199,10 +199,10 @@ var doubtful = []struct {
 	{pressures, `in|inch|inches|"|''`, "", []sense{{"1", "inH2O"}, {"1", "inHg"}}},
 	{pressures, "mm", "", []sense{{"1", "mmH2O"}, {"1", "mmHg"}}},
 	{pressures, "cm", "", []sense{{"1", "cmH2O"}, {"10", "mmHg"}}},
-	{pressures, "mbar|mbars", "mbar", []sense{{"1", "mbar"}, {"1", "bar"}}},
+	{pressures, "mbar", "mbar", []sense{{"1", "mbar"}, {"1", "bar"}}},
 	{pressures, "mpa", "MPa", []sense{{"1", "MPa"}, {"0.001", "Pa"}}},
 	{temperatures, "°|deg|degree|degrees", "", []sense{{"1", "C"}, {"1", "F"}}},
-	{durations, "m|\"|'", "", []sense{{"1", "min"}, {"1", "s"}}},
+	{durations, "m", "", []sense{{"1", "min"}, {"1", "s"}}},
 }
 
 // inches joins every way to write inch with every way to go on.
@@ -220,8 +220,9 @@ func inches(endings string) string {
 func waters(head, temperatures string) string {
 	var all []string
 	for t := range strings.SplitSeq(temperatures, "|") {
+		number, scale := t[:len(t)-1], t[len(t)-1:]
 		for _, middle := range []string{"h2o@", "h2o", "h2oat", "wc@", "wc"} {
-			all = append(all, head+middle+t)
+			all = append(all, head+middle+t, head+middle+number+"°"+scale)
 		}
 	}
 	return strings.Join(all, "|")
@@ -313,8 +314,8 @@ func (l *lexicon) addDoubt(dim dimension, spelling, right string, senses []sense
 // lookup returns what a spelling can mean for a kind: none, one or several.
 func (l *lexicon) lookup(spelling string, k Kind) []meaning {
 	dim := dimensions[k]
-	if u, ok := l.named[spelling]; ok && u.dim == dim && l.right[key(spelling)] == spelling {
-		return []meaning{{big.NewRat(1, 1), u, ""}}
+	if right := l.right[key(spelling)]; right != "" && fold.Replace(spelling) == right && l.named[right].dim == dim {
+		return []meaning{{big.NewRat(1, 1), l.named[right], ""}}
 	}
 	if k == SpeedPer1000 {
 		spelling = perThousand(spelling)
@@ -351,15 +352,16 @@ func (l *lexicon) nearest(spelling string, k Kind) (string, bool) {
 	return "", false
 }
 
-// key is a spelling without what makes no difference: case, spaces, dots,
-// superscripts, and the many ways to write "per" and "degree".
-var keyReplacer = strings.NewReplacer(
-	" ", "", ".", "", "_", "", "^", "", "(", "", ")", "", "·", "", "*", "",
-	"²", "2", "³", "3", "₂", "2", "⁻¹", "-1", "º", "°", "˚", "°", "℃", "°c", "℉", "°f",
+// fold takes out of a spelling what makes no difference but for case: spaces,
+// dots, superscripts, and the many ways to write "per" and "degree".
+var fold = strings.NewReplacer(
+	" per ", "/", " ", "", ".", "", "_", "", "^", "", "(", "", ")", "", "·", "",
+	"²", "2", "³", "3", "₂", "2", "⁻¹", "-1", "º", "°", "˚", "°", "℃", "°C", "℉", "°F",
 )
 
+// key is the form of a spelling in which it is looked up.
 func key(spelling string) string {
-	return keyReplacer.Replace(strings.ToLower(strings.TrimSpace(spelling)))
+	return strings.ToLower(fold.Replace(strings.TrimSpace(spelling)))
 }
 
 func split(list string) []string {
