@@ -39,7 +39,7 @@ type FS interface {
 
 // File is an open file. *os.File is one.
 type File interface {
-	io.Reader
+	io.ReaderAt
 	io.Writer
 	io.Closer
 	Sync() error

@@ -227,6 +227,6 @@ func readAll(f File) ([]byte, error) {
 		return nil, err
 	}
 	b := bytes.NewBuffer(make([]byte, 0, info.Size()+bytes.MinRead))
-	_, err = b.ReadFrom(io.LimitReader(f, MaxFile+1))
+	_, err = b.ReadFrom(io.NewSectionReader(f, 0, MaxFile+1))
 	return b.Bytes(), err
 }

@@ -78,7 +78,7 @@ func (l *Log) create(h Header) error {
 	if l.header, err = l.complete(h); err != nil {
 		return err
 	}
-	l.file, err = l.env.FS.OpenFile(l.path, os.O_WRONLY|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o600)
+	l.file, err = l.env.FS.OpenFile(l.path, os.O_RDWR|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o600)
 	if errors.Is(err, fs.ErrExist) {
 		err = ErrExists
 	}
@@ -321,16 +321,9 @@ func (l *Log) rewriteAfter(cause error, e *entry, data []byte) error {
 // the new line. The old file stays beside it: what the disk really holds of it
 // is not known.
 func (l *Log) rewrite(e *entry, data []byte) error {
-	old, err := readFile(l.env.FS, l.path)
+	old, err := l.saved()
 	if err != nil {
-		return fmt.Errorf("%w: %w", ErrChanged, err)
-	}
-	if int64(len(old)) < l.size {
-		return fmt.Errorf("%w: it has %d bytes, expected %d", ErrChanged, len(old), l.size)
-	}
-	old = old[:l.size:l.size]
-	if s := scan(l.path, old, false); len(s.sums) != l.seq || l.seq > 0 && s.sums[l.seq-1] != l.sum {
-		return fmt.Errorf("%w: of %d saved lines %d can be read back", ErrNoSync, l.seq, len(s.sums))
+		return err
 	}
 	keep := sidePath(l.path, keptExt, l.env.Now(), e.ID)
 	if err := replace(l.env, l.path, append(old, data...), 0o600, keep); err != nil {
@@ -347,7 +340,7 @@ func (l *Log) rewrite(e *entry, data []byte) error {
 }
 
 func (l *Log) reopen() (err error) {
-	l.file, err = l.env.FS.OpenFile(l.path, os.O_WRONLY|os.O_APPEND, 0)
+	l.file, err = l.env.FS.OpenFile(l.path, os.O_RDWR|os.O_APPEND, 0)
 	return err
 }
 
@@ -396,4 +389,44 @@ func (l *Log) Warnings() []Finding {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return append([]Finding(nil), l.warnings...)
+}
+
+// SaveTo copies the acknowledged lines to a new file, for the time when the
+// folder of the record is gone or its disk has failed. The file must not exist.
+// What is copied is read from the open file or, where that is no longer
+// trusted, from its path, and proved first.
+func (l *Log) SaveTo(path string) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	data, err := l.saved()
+	if err != nil {
+		return err
+	}
+	if err := writeNew(l.env, path, data, 0o600, ""); err != nil {
+		return err
+	}
+	return l.env.FS.SyncDir(filepath.Dir(path))
+}
+
+// saved reads the acknowledged lines back and proves them.
+func (l *Log) saved() ([]byte, error) {
+	data, err := l.readBack()
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrChanged, err)
+	}
+	if int64(len(data)) < l.size {
+		return nil, fmt.Errorf("%w: it has %d bytes, expected %d", ErrChanged, len(data), l.size)
+	}
+	data = data[:l.size:l.size]
+	if s := scan(l.path, data, false); len(s.sums) != l.seq || l.seq > 0 && s.sums[l.seq-1] != l.sum {
+		return nil, fmt.Errorf("%w: of %d saved lines %d can be read back", ErrChanged, l.seq, len(s.sums))
+	}
+	return data, nil
+}
+
+func (l *Log) readBack() ([]byte, error) {
+	if l.file != nil {
+		return readAll(l.file)
+	}
+	return readFile(l.env.FS, l.path)
 }
