@@ -1,0 +1,61 @@
+package session
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"dropwalk/engine"
+	"dropwalk/engine/record"
+)
+
+// ProcedureKind is the kind of the line that holds the procedure of a record.
+// It stands before the first event.
+const ProcedureKind = "procedure"
+
+// Procedure is what a record keeps of the procedure that it was made with.
+type Procedure struct {
+	Name  string `json:"name"`
+	Units string `json:"units"` // system of units in which prompts are shown; a run keeps it, since its texts are recorded
+	Text  string `json:"text"`  // the file, as it was read
+}
+
+// ErrLater says that a record holds something that this release doesn't know.
+var ErrLater = errors.New("the record holds events of a later release")
+
+// Events reads the procedure and the events of a record. Where an event is of a
+// kind that this release doesn't know, everything is returned all the same, with
+// an error that wraps ErrLater: such a record can be shown, not continued.
+func Events(lines []record.Line) (Procedure, []engine.Event, error) {
+	var p Procedure
+	var events []engine.Event
+	var later error
+	for _, line := range lines {
+		if line.Kind == ProcedureKind {
+			if err := json.Unmarshal(line.Body, &p); err != nil {
+				return p, nil, fmt.Errorf("line %d: the procedure can't be read: %w", line.Seq, err)
+			}
+			continue
+		}
+		if !engine.KnownKind(line.Kind) {
+			later = fmt.Errorf("line %d: %q: %w", line.Seq, line.Kind, ErrLater)
+			continue
+		}
+		var e engine.Event
+		if err := json.Unmarshal(line.Body, &e); err != nil {
+			return p, nil, fmt.Errorf("line %d: the event can't be read: %w", line.Seq, err)
+		}
+		events = append(events, e)
+	}
+	if p.Text == "" {
+		return p, events, errors.New("the record holds no procedure")
+	}
+	return p, events, later
+}
+
+// Replay applies events to a run that has just begun.
+func Replay(run *engine.Run, events []engine.Event) {
+	for _, e := range events {
+		run.Apply(e)
+	}
+}

@@ -1,0 +1,207 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strings"
+
+	"dropwalk/engine"
+	"dropwalk/engine/record"
+	"dropwalk/engine/subject"
+)
+
+// Store is where events go. Append returns once the disk has the event; after
+// an error nothing was added.
+type Store interface {
+	Append(kind string, body any) error
+}
+
+// Session is one sitting at a run.
+type Session struct {
+	Run   *engine.Run
+	Store Store
+	Asker Asker
+	By    string // what kind of asker answers, as the record keeps it
+}
+
+// entry is an event as it stands in a record.
+type entry struct {
+	engine.Event
+	By string `json:"by,omitzero"`
+}
+
+// Begin records that the run starts with what an earlier sheet brought.
+func (s *Session) Begin(given []subject.Entry) error {
+	return s.happen(s.Run.Start(given))
+}
+
+// Continue records that a further sitting begins, and shows where it stands.
+func (s *Session) Continue() error {
+	if recent := s.Run.Recent(recalled); len(recent) > 0 {
+		m := Message{Title: "The last answers were:"}
+		for _, e := range recent {
+			m.Lines = append(m.Lines, recall(e))
+		}
+		s.Asker.Say(m)
+	}
+	return s.happen(s.Run.Resume())
+}
+
+// recalled is how many answers are shown again when a run goes on.
+const recalled = 2
+
+func recall(e engine.Event) string {
+	text := e.Text
+	switch {
+	case e.Kind == engine.Skipped:
+		text = "skipped: " + e.Why
+	case e.Unknown:
+		text = "not known"
+	}
+	return asked(e.Seen) + " " + text
+}
+
+// asked is the question itself in a text that the record keeps: cautions stand
+// ahead of it, lines of a hold behind.
+func asked(seen string) string {
+	for line := range strings.SplitSeq(seen, "\n") {
+		level, _, isNotice := strings.Cut(line, ": ")
+		if !isNotice || !slices.Contains([]string{"danger", "warning", "caution", "notice"}, level) {
+			return line
+		}
+	}
+	return seen
+}
+
+// Drive goes on until the run ends. It returns nil then, ErrPause where the
+// person leaves, the cause of ctx where a signal ends the sitting, and the fault
+// of the store where nothing can be saved any more. In each case everything
+// that was taken as an answer is on the disk.
+func (s *Session) Drive(ctx context.Context) error {
+	for {
+		if event, due := s.Run.Settle(); due {
+			if err := s.happen(event); err != nil {
+				return err
+			}
+			continue
+		}
+		p, open := s.Run.Next()
+		if !open {
+			return nil
+		}
+		if err := s.answer(ctx, p); err != nil {
+			return err
+		}
+	}
+}
+
+// answer asks p until there is an answer that the engine takes.
+func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
+	var refused *subject.Refusal
+	for {
+		a, err := s.Asker.Ask(ctx, p, refused)
+		if err != nil {
+			return err
+		}
+		if a.Move == engine.Stop {
+			s.makeSafe()
+		}
+		events, err := s.Run.Propose(p, a)
+		if r, ok := errors.AsType[*subject.Refusal](err); ok {
+			refused = r
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		return s.take(p, a, events)
+	}
+}
+
+// take records and applies the events of one answer, and tells what came of
+// it. Where the disk takes no event now but may later, the run stays where it
+// is, so that the same prompt comes again.
+func (s *Session) take(p engine.Prompt, a engine.Answer, events []engine.Event) error {
+	echo := ""
+	if p.Kind == engine.Ask && a.Move == engine.Answering {
+		echo = s.Run.Echo(p, a.Text)
+	}
+	for _, e := range events {
+		if e.Kind == engine.Stopped && a.Move != engine.Stop {
+			s.makeSafe()
+		}
+		if err := s.happen(e); err != nil {
+			return s.unsaved(err)
+		}
+		s.tell(p, e, echo)
+	}
+	return nil
+}
+
+// happen records an event and then applies it, in this order.
+func (s *Session) happen(e engine.Event) error {
+	if err := s.Store.Append(e.Kind, entry{e, s.By}); err != nil {
+		return err
+	}
+	s.Run.Apply(e)
+	return nil
+}
+
+// unsaved says that an answer was not saved. It returns err where trying again
+// is no use.
+func (s *Session) unsaved(err error) error {
+	switch {
+	case errors.Is(err, record.ErrFull):
+		s.say("NOT SAVED: " + err.Error() + ". Make room, then answer again. Everything before this is safe.")
+	case errors.Is(err, record.ErrNoSync):
+		s.say("NOT SAVED: " + err.Error() + ". Answer again. Everything before this is safe.")
+	case errors.Is(err, record.ErrBody):
+		s.say("NOT SAVED: " + err.Error() + ". Give a shorter answer.")
+	default:
+		return err
+	}
+	return nil
+}
+
+// makeSafe shows what to do first when a test stops, before anything is asked
+// or saved.
+func (s *Session) makeSafe() {
+	if list := s.Run.SafeStop(); len(list) > 0 {
+		s.Asker.Say(Message{Title: "STOP. Do this first:", Lines: list, Steps: true})
+	}
+}
+
+// tell says what came of an event, where that isn't plain from the next prompt.
+func (s *Session) tell(p engine.Prompt, e engine.Event, echo string) {
+	switch e.Kind {
+	case engine.Answered:
+		s.say(echo)
+		if e.Unknown {
+			s.say("Taken as not known. " + p.Unknown)
+		}
+	case engine.Refused:
+		if p.Kind == engine.Hold {
+			s.say("Not yet: " + e.Why + " Put that right first, then answer again. pause and stop are always open.")
+		} else {
+			s.say(p.Cannot)
+		}
+	case engine.Skipped:
+		s.say("Skipped.")
+		s.say(p.Skip)
+	case engine.Noted:
+		s.say("Kept.")
+	case engine.Stopped:
+		if len(s.Run.Owed()) > 0 {
+			s.say("The test is stopped. What has to be put back follows.")
+		} else {
+			s.say("The test is stopped. Nothing is owed to the car.")
+		}
+	}
+}
+
+func (s *Session) say(text string) {
+	if text != "" {
+		s.Asker.Say(Message{Lines: []string{text}})
+	}
+}

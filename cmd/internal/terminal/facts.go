@@ -1,0 +1,115 @@
+package terminal
+
+import (
+	"io"
+	"os"
+	"runtime"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/term"
+)
+
+// Widths in columns: what is taken where nothing is known, the least that is
+// laid out for, and the most that is comfortable to read.
+const (
+	usualWidth  = 80
+	leastWidth  = 20
+	widestLines = 78
+)
+
+// Streams is where the program reads and writes, with what is known about the
+// other end. Results go to Out, prompts and messages to Err.
+type Streams struct {
+	In       io.Reader
+	Out, Err io.Writer
+	OutTTY   bool
+	Width    int // columns to fill; at most 78
+}
+
+// Open describes the streams of this process. Whatever is written to Out and
+// Err passes Clean first, so that no text can reach a terminal's controls; where
+// the locale isn't UTF-8, messages and what a terminal shows are put into ASCII.
+func Open(in, out, err *os.File, env func(string) string) Streams {
+	ascii := !hasUTF8(runtime.GOOS, env)
+	tty := term.IsTerminal(int(out.Fd()))
+	return Streams{
+		In:     in,
+		Out:    &filter{w: out, ascii: ascii && tty},
+		Err:    &filter{w: err, ascii: ascii},
+		OutTTY: tty,
+		Width:  lineWidth(measured(err, out), env("COLUMNS")),
+	}
+}
+
+// measured is the width of the first of files that is a terminal, else 0.
+func measured(files ...*os.File) int {
+	for _, f := range files {
+		if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 0 {
+			return w
+		}
+	}
+	return 0
+}
+
+// lineWidth chooses the columns to fill. The last column stays free: some
+// terminals wrap when it is written.
+func lineWidth(measured int, columns string) int {
+	width := measured
+	if width == 0 {
+		width, _ = strconv.Atoi(columns)
+	}
+	if width <= 0 {
+		width = usualWidth
+	}
+	return min(max(width-1, leastWidth), widestLines)
+}
+
+// hasUTF8 follows POSIX: the first of LC_ALL, LC_CTYPE and LANG that is set
+// rules. Windows and macOS terminals speak UTF-8 without saying so.
+func hasUTF8(goos string, env func(string) string) bool {
+	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
+		if v := strings.ToLower(env(name)); v != "" {
+			return strings.Contains(v, "utf-8") || strings.Contains(v, "utf8")
+		}
+	}
+	return goos == "windows" || goos == "darwin"
+}
+
+// filter is the last gate before a screen or a file.
+type filter struct {
+	w     io.Writer
+	ascii bool
+	held  []byte // the start of a character whose rest has not come yet
+}
+
+// Write cleans p and hands it on. It reports len(p) where all went well: the
+// writer asked for p, not for its clean form.
+func (f *filter) Write(p []byte) (int, error) {
+	data := append(f.held, p...)
+	keep := unfinished(data)
+	f.held = append([]byte(nil), data[len(data)-keep:]...)
+	text := Clean(string(data[:len(data)-keep]))
+	if f.ascii {
+		text = ASCII(text)
+	}
+	if _, err := io.WriteString(f.w, text); err != nil {
+		return 0, err
+	}
+	return len(p), nil
+}
+
+// unfinished is the number of bytes at the end of p that begin a character
+// without finishing it.
+func unfinished(p []byte) int {
+	for n := 1; n < utf8.UTFMax && n <= len(p); n++ {
+		if tail := p[len(p)-n:]; utf8.RuneStart(tail[0]) {
+			if utf8.FullRune(tail) {
+				return 0
+			}
+			return n
+		}
+	}
+	return 0
+}

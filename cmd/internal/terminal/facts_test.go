@@ -1,0 +1,49 @@
+package terminal
+
+import "testing"
+
+func TestHasUTF8(t *testing.T) {
+	tests := []struct {
+		goos string
+		env  map[string]string
+		want bool
+	}{
+		{"linux", map[string]string{"LANG": "en_GB.UTF-8"}, true},
+		{"linux", map[string]string{"LANG": "de_DE.utf8"}, true},
+		{"linux", map[string]string{"LANG": "en_GB.UTF-8", "LC_ALL": "C"}, false},
+		{"linux", map[string]string{"LANG": "en_GB.UTF-8", "LC_CTYPE": "POSIX"}, false},
+		{"linux", map[string]string{"LC_ALL": "C.UTF-8", "LANG": "C"}, true},
+		{"linux", nil, false},
+		{"windows", nil, true},
+		{"darwin", nil, true},
+		{"darwin", map[string]string{"LANG": "C"}, false},
+	}
+	for _, tt := range tests {
+		if got := hasUTF8(tt.goos, func(k string) string { return tt.env[k] }); got != tt.want {
+			t.Errorf("hasUTF8(%s, %v) = %v, want %v", tt.goos, tt.env, got, tt.want)
+		}
+	}
+}
+
+func TestLineWidth(t *testing.T) {
+	tests := []struct {
+		measured int
+		columns  string
+		want     int
+	}{
+		{80, "", 78},
+		{40, "", 39},
+		{200, "", 78},
+		{5, "", 20},
+		{0, "", 78},
+		{0, "40", 39},
+		{60, "40", 59}, // what the terminal says beats what was said before a resize
+		{0, "many", 78},
+		{0, "-3", 78},
+	}
+	for _, tt := range tests {
+		if got := lineWidth(tt.measured, tt.columns); got != tt.want {
+			t.Errorf("lineWidth(%d, %q) = %d, want %d", tt.measured, tt.columns, got, tt.want)
+		}
+	}
+}

@@ -1,0 +1,157 @@
+package terminal
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"dropwalk/cmd/internal/session"
+	"dropwalk/engine"
+	"dropwalk/engine/subject"
+)
+
+// longestLine is the most bytes of one answer that are read. A pasted file is
+// not an answer.
+const longestLine = 16 << 10
+
+// prompt stands where the answer is typed.
+const prompt = "> "
+
+// Lines asks in plain lines: each prompt is written once, from top to bottom,
+// and one line is read. Nothing is repainted, so it works on every terminal,
+// through a pipe and with a screen reader.
+type Lines struct {
+	err   io.Writer
+	width int
+	read  func() (string, error)
+	lines chan line
+}
+
+type line struct {
+	text string
+	err  error
+}
+
+var errTooLong = fmt.Errorf("that line is longer than %d characters", longestLine)
+
+// NewLines returns an asker that reads from s.In and writes to s.Err.
+func NewLines(s Streams) *Lines {
+	in := bufio.NewReaderSize(s.In, longestLine)
+	return &Lines{err: s.Err, width: s.Width, read: func() (string, error) { return readLine(in) }}
+}
+
+// Ask implements session.Asker.
+func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refusal) (engine.Answer, error) {
+	var offers []string
+	if refused == nil {
+		l.print("\n" + screen(p, l.width))
+	} else {
+		offers = refused.Choices
+		l.refuse(p, refused)
+	}
+	for {
+		text, err := l.next(ctx)
+		if errors.Is(err, errTooLong) {
+			l.again(p, err.Error())
+			continue
+		}
+		if err != nil {
+			return engine.Answer{}, err
+		}
+		switch s := understand(p, offers, text); {
+		case s.pause:
+			return engine.Answer{}, session.ErrPause
+		case s.help:
+			l.print(helpFor(p, l.width) + screen(p, l.width))
+		case s.problem != "":
+			l.again(p, s.problem)
+		default:
+			return s.answer, nil
+		}
+	}
+}
+
+// Say implements session.Asker.
+func (l *Lines) Say(m session.Message) {
+	var b strings.Builder
+	if m.Title != "" {
+		b.WriteString("\n" + Wrap(CleanLine(m.Title), l.width, "", ""))
+	}
+	for i, text := range m.Lines {
+		if m.Steps {
+			b.WriteString(item(i+1, CleanLine(text), l.width))
+		} else {
+			b.WriteString(Wrap(CleanLine(text), l.width, "", "  "))
+		}
+	}
+	l.print(b.String())
+}
+
+// refuse says why an answer wasn't taken and asks again. Choices get numbers.
+func (l *Lines) refuse(p engine.Prompt, r *subject.Refusal) {
+	l.print(Wrap(CleanLine(r.Error()), l.width, "? ", "  "))
+	if len(r.Choices) == 0 {
+		l.print(question(p, l.width) + asked(p, l.width))
+		return
+	}
+	for i, c := range r.Choices {
+		l.print(item(i+1, CleanLine(c), l.width))
+	}
+	l.print(Wrap("Which one? Type its number, or the answer anew.", l.width, "", ""))
+}
+
+// again says what is wrong with a line and asks for another.
+func (l *Lines) again(p engine.Prompt, problem string) {
+	l.print(Wrap(problem, l.width, "? ", "  ") + question(p, l.width))
+}
+
+func (l *Lines) print(s string) { io.WriteString(l.err, s) }
+
+// next waits for one line. The reader lives in a goroutine of its own, so that
+// a signal ends the wait; it reads no further than it is asked to.
+func (l *Lines) next(ctx context.Context) (string, error) {
+	if err := context.Cause(ctx); err != nil {
+		return "", err
+	}
+	l.print(prompt)
+	if l.lines == nil {
+		l.lines = make(chan line)
+	}
+	go func() {
+		text, err := l.read()
+		l.lines <- line{text, err}
+	}()
+	select {
+	case <-ctx.Done():
+		l.print("\n")
+		return "", context.Cause(ctx)
+	case got := <-l.lines:
+		if errors.Is(got.err, io.EOF) {
+			l.print("\n")
+			return "", session.ErrPause
+		}
+		return got.text, got.err
+	}
+}
+
+// readLine reads up to a newline. A last line that nothing ends is not an
+// answer: whoever was typing it has gone.
+func readLine(in *bufio.Reader) (string, error) {
+	text, err := in.ReadSlice('\n')
+	if errors.Is(err, bufio.ErrBufferFull) {
+		for errors.Is(err, bufio.ErrBufferFull) {
+			_, err = in.ReadSlice('\n')
+		}
+		if err != nil {
+			return "", err
+		}
+		return "", errTooLong
+	}
+	if err != nil {
+		return "", err
+	}
+	return strings.TrimRight(string(text), "\r\n"), nil
+}

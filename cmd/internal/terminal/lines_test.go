@@ -1,0 +1,185 @@
+package terminal
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"dropwalk/cmd/internal/session"
+	"dropwalk/engine"
+	"dropwalk/engine/subject"
+)
+
+func linesOver(in io.Reader, width int) (*Lines, *bytes.Buffer) {
+	var b bytes.Buffer
+	return NewLines(Streams{In: in, Err: &b, Width: width}), &b
+}
+
+func TestAsk(t *testing.T) {
+	p := asks
+	p.Car = engine.Parked
+	p.Place = engine.Place{Part: "The car", PartNo: 1, Parts: 7, StepNo: 2, Steps: 31, Skipped: 1}
+	p.Why = "With the rpm it gives the air flow."
+	l, out := linesOver(strings.NewReader("help\n\n1998 cc\n"), 78)
+	got, err := l.Ask(t.Context(), p, nil)
+	if err != nil || got != (engine.Answer{Text: "1998 cc"}) {
+		t.Fatalf("Ask = %+v, %v; want the answer 1998 cc", got, err)
+	}
+	want := `
+[Part 1 of 7, The car; step 2 of 31; 1 skipped; car parked]
+
+How large is the engine?
+For example: 1998 cc
+> Why: With the rpm it gives the air flow.
+For example: 1998 cc
+Not known: this one is needed; pause, find it out, and go on later
+  "..."       an answer that begins with one of these words
+  back        go back one answer; back STEP goes further
+  note TEXT   keep a remark
+  pause       leave for now; everything is saved
+  stop        end the test; shows what to make safe first
+[Part 1 of 7, The car; step 2 of 31; 1 skipped; car parked]
+
+How large is the engine?
+For example: 1998 cc
+> ? an answer is needed; ? if you don't know
+How large is the engine?
+> `
+	if diff := cmp.Diff(want, out.String()); diff != "" {
+		t.Errorf("screen differs (-want +got):\n%s", diff)
+	}
+}
+
+func TestAskHoldWithNotice(t *testing.T) {
+	p := holds
+	p.Notices = []engine.Notice{{Level: "danger", From: "a moving car", So: "someone is hurt", Avoid: "use a closed track"}}
+	l, out := linesOver(strings.NewReader("\n2\n"), 39)
+	got, err := l.Ask(t.Context(), p, nil)
+	if err != nil || got.Text != "2" {
+		t.Fatalf("Ask = %+v, %v; want line 2", got, err)
+	}
+	want := `
+[]
+
+! DANGER: a moving car
+  It can happen that someone is hurt.
+  So: use a closed track.
+
+Before the run:
+  1) The road is dry and empty.
+  2) The bonnet is latched.
+  3) Belts are on.
+Type ready if every line is true, or
+the number of one that isn't.
+> ? type ready if every line is true, or
+  the number of one that isn't
+Before the run:
+  1) The road is dry and empty.
+  2) The bonnet is latched.
+  3) Belts are on.
+> `
+	if diff := cmp.Diff(want, out.String()); diff != "" {
+		t.Errorf("screen differs (-want +got):\n%s", diff)
+	}
+}
+
+func TestAskAfterRefusal(t *testing.T) {
+	refused := &subject.Refusal{What: `"1,250 kPa" can be read in two ways`, Choices: []string{"1.25 kPa", "1250 kPa"}}
+	l, out := linesOver(strings.NewReader("2\n"), 78)
+	got, err := l.Ask(t.Context(), asks, refused)
+	if err != nil || got.Text != "1250 kPa" {
+		t.Fatalf("Ask = %+v, %v; want 1250 kPa", got, err)
+	}
+	want := `? "1,250 kPa" can be read in two ways
+  1) 1.25 kPa
+  2) 1250 kPa
+Which one? Type its number, or the answer anew.
+> `
+	if diff := cmp.Diff(want, out.String()); diff != "" {
+		t.Errorf("screen differs (-want +got):\n%s", diff)
+	}
+}
+
+func TestAskEnds(t *testing.T) {
+	for name, in := range map[string]string{
+		"pause":                         "pause\n",
+		"end of input":                  "",
+		"end of input in mid-line":      "199",
+		"end of input in a longer line": strings.Repeat("9", 2*longestLine),
+	} {
+		l, _ := linesOver(strings.NewReader(in), 78)
+		if got, err := l.Ask(t.Context(), asks, nil); !errors.Is(err, session.ErrPause) {
+			t.Errorf("%s: Ask = %+v, %v; want ErrPause", name, got, err)
+		}
+	}
+}
+
+func TestAskFaultOfInput(t *testing.T) {
+	fault := errors.New("cable pulled")
+	l, _ := linesOver(io.MultiReader(strings.NewReader("x"), &failing{fault}), 78)
+	if _, err := l.Ask(t.Context(), asks, nil); !errors.Is(err, fault) {
+		t.Errorf("Ask = %v, want %v", err, fault)
+	}
+}
+
+type failing struct{ err error }
+
+func (f *failing) Read([]byte) (int, error) { return 0, f.err }
+
+func TestAskLongLine(t *testing.T) {
+	l, out := linesOver(strings.NewReader(strings.Repeat("9", 5*longestLine)+"\n1998 cc\n"), 78)
+	got, err := l.Ask(t.Context(), asks, nil)
+	if err != nil || got.Text != "1998 cc" {
+		t.Fatalf("Ask = %.40q, %v; want the line behind the long one", got.Text, err)
+	}
+	if want := fmt.Sprintf("longer than %d", longestLine); !strings.Contains(out.String(), want) {
+		t.Errorf("screen lacks %q:\n%s", want, out)
+	}
+}
+
+// A signal ends the wait for a line at once.
+func TestAskInterrupted(t *testing.T) {
+	in, w := io.Pipe()
+	defer w.Close()
+	cause := errors.New("interrupted")
+	ctx, cancel := context.WithCancelCause(t.Context())
+	time.AfterFunc(10*time.Millisecond, func() { cancel(cause) })
+	l, _ := linesOver(in, 78)
+	if _, err := l.Ask(ctx, asks, nil); !errors.Is(err, cause) {
+		t.Errorf("Ask = %v, want %v", err, cause)
+	}
+}
+
+// Hostile text from a procedure or a person reaches the screen as plain text.
+func TestAskHostileText(t *testing.T) {
+	p := holds
+	p.Text, p.Lines = "Run\x1b[2J at \u202estation", []string{"a\x1b]0;title\ab\nc"}
+	p.Place = engine.Place{Part: "x\x1b[31m", PartNo: 1, Parts: 1}
+	p.Notices = []engine.Notice{{Level: "danger\x1b[0m", From: "\x1b[8m", So: "a\rb", Avoid: "c\x9b1m"}}
+	p.Page, p.Why, p.See = "\x1b[2J", "\x1b[2J", "\x1b[2J"
+	l, out := linesOver(strings.NewReader("help\nready\n"), 78)
+	if _, err := l.Ask(t.Context(), p, &subject.Refusal{What: "\x1b[2J", Choices: []string{"\x1b[2J"}}); err != nil {
+		t.Fatal(err)
+	}
+	l.Say(session.Message{Title: "\x1b[2J", Lines: []string{"\x1b[2J"}})
+	if i := strings.IndexFunc(out.String(), hostile); i >= 0 {
+		t.Errorf("screen holds %q:\n%q", out.String()[i:i+1], out)
+	}
+}
+
+func TestSay(t *testing.T) {
+	l, out := linesOver(strings.NewReader(""), 30)
+	l.Say(session.Message{Title: "First make it safe:", Steps: true, Lines: []string{"Ease off.", "Signal, then stop in a safe place."}})
+	l.Say(session.Message{Lines: []string{"12.5 inH2O = 3.11 kPa"}})
+	want := "\nFirst make it safe:\n  1) Ease off.\n  2) Signal, then stop in a\n     safe place.\n12.5 inH2O = 3.11 kPa\n"
+	if diff := cmp.Diff(want, out.String()); diff != "" {
+		t.Errorf("Say differs (-want +got):\n%s", diff)
+	}
+}

@@ -1,0 +1,179 @@
+package terminal
+
+import (
+	"fmt"
+	"strings"
+
+	"dropwalk/engine"
+)
+
+// screen lays out p in full: where we are, cautions first, then what to do,
+// then how to answer. It ends with a newline.
+func screen(p engine.Prompt, width int) string {
+	var b strings.Builder
+	b.WriteString(Wrap(place(p), width, "", "  "))
+	for _, n := range p.Notices {
+		b.WriteString("\n" + notice(n, width))
+	}
+	b.WriteString("\n")
+	if p.Again {
+		b.WriteString(Wrap("Once more after the pause:", width, "", ""))
+	}
+	b.WriteString(question(p, width))
+	b.WriteString(asked(p, width))
+	return b.String()
+}
+
+// place is the line that says where the prompt stands.
+func place(p engine.Prompt) string {
+	at := p.Place
+	var parts []string
+	if at.Parts > 0 {
+		parts = append(parts, fmt.Sprintf("Part %d of %d, %s", at.PartNo, at.Parts, CleanLine(at.Part)))
+	}
+	if at.Steps > 0 {
+		parts = append(parts, fmt.Sprintf("step %d of %d", at.StepNo, at.Steps))
+	}
+	if at.Skipped > 0 {
+		parts = append(parts, fmt.Sprintf("%d skipped", at.Skipped))
+	}
+	if p.Car != "" {
+		parts = append(parts, "car "+string(p.Car))
+	}
+	return "[" + strings.Join(parts, "; ") + "]"
+}
+
+// notice sets the signal word first, then what can happen and how to keep
+// clear of it.
+func notice(n engine.Notice, width int) string {
+	return Wrap(strings.ToUpper(CleanLine(n.Level))+": "+CleanLine(n.From), width, "! ", "  ") +
+		Wrap("It can happen that "+CleanLine(n.So)+".", width, "  ", "  ") +
+		Wrap("So: "+CleanLine(n.Avoid)+".", width, "  ", "  ")
+}
+
+// question is what p asks or says, without cautions: enough to answer after a
+// slip, with the full screen still in sight above.
+func question(p engine.Prompt, width int) string {
+	var b strings.Builder
+	if p.Text != "" {
+		b.WriteString(Plain(Clean(p.Text), width))
+	}
+	if p.Kind == engine.Show {
+		b.WriteString(Plain(Clean(p.Page), width))
+	}
+	for i, line := range p.Lines {
+		b.WriteString(item(i+1, CleanLine(line), width))
+	}
+	if p.See != "" {
+		b.WriteString(Wrap(CleanLine(p.See), width, "Look for: ", "  "))
+	}
+	if choices := choicesOf(p); numbered(choices) {
+		for i, c := range choices {
+			b.WriteString(item(i+1, c, width))
+		}
+	}
+	return b.String()
+}
+
+// asked says which answers will do.
+func asked(p engine.Prompt, width int) string {
+	return Wrap(answers(p), width, "", "")
+}
+
+func answers(p engine.Prompt) string {
+	switch p.Kind {
+	case engine.Ask:
+		return askAnswers(p)
+	case engine.Hold:
+		if len(p.Lines) == 0 {
+			return "Type ready when it is so."
+		}
+		return "Type ready if every line is true, or the number of one that isn't."
+	case engine.Do, engine.Owed:
+		if typedOut(p) {
+			return "Type done when it is done."
+		}
+		return "Press Enter when it is done."
+	}
+	return "Press Enter to go on."
+}
+
+func askAnswers(p engine.Prompt) string {
+	var parts []string
+	if choices := choicesOf(p); len(choices) > 0 {
+		if numbered(choices) {
+			parts = append(parts, "Type a number or its word.")
+		} else {
+			parts = append(parts, "One of: "+strings.Join(choices, ", ")+".")
+		}
+	} else if p.Like != "" {
+		parts = append(parts, "For example: "+CleanLine(p.Like))
+	}
+	if p.Previous != "" {
+		parts = append(parts, "So far: "+CleanLine(p.Previous)+" (Enter keeps it)")
+	}
+	if len(parts) == 0 {
+		parts = append(parts, "Type the answer.")
+	}
+	return strings.Join(parts, "  ")
+}
+
+// item is one numbered line.
+func item(n int, text string, width int) string {
+	return Wrap(text, width, fmt.Sprintf("  %d) ", n), "     ")
+}
+
+// helpFor answers "help" at p: why it is asked, what follows from not knowing,
+// and what can be typed.
+func helpFor(p engine.Prompt, width int) string {
+	var b strings.Builder
+	say := func(label, text string) {
+		if text != "" {
+			b.WriteString(Wrap(CleanLine(text), width, label+": ", "  "))
+		}
+	}
+	say("Why", p.Why)
+	say("For example", p.Like)
+	say("Not known", unknownHelp(p))
+	say("If it is skipped", p.Skip)
+	say("If it can't be done", p.Cannot)
+	for _, row := range wordHelp(p) {
+		b.WriteString(Wrap(row[1], width, pad("  "+row[0], 14), strings.Repeat(" ", 14)))
+	}
+	return b.String()
+}
+
+func unknownHelp(p engine.Prompt) string {
+	if p.Kind != engine.Ask {
+		return ""
+	}
+	for _, f := range p.Fields {
+		if f.Required {
+			return "this one is needed; pause, find it out, and go on later"
+		}
+	}
+	if p.Unknown != "" {
+		return p.Unknown
+	}
+	return "type ?; the result only gets wider"
+}
+
+// wordHelp lists the words with what they do at p.
+func wordHelp(p engine.Prompt) [][2]string {
+	rows := [][2]string{
+		{"back", "go back one answer; back STEP goes further"},
+		{"note TEXT", "keep a remark"},
+		{"pause", "leave for now; everything is saved"},
+		{"stop", "end the test; shows what to make safe first"},
+	}
+	if p.Cannot != "" {
+		rows = append([][2]string{{"cannot WHY", "it can't be done, and why"}}, rows...)
+	}
+	if p.Skip != "" {
+		rows = append([][2]string{{"skip WHY", "leave it out, and why"}}, rows...)
+	}
+	if p.Kind == engine.Ask {
+		rows = append([][2]string{{`"..."`, "an answer that begins with one of these words"}}, rows...)
+	}
+	return rows
+}

@@ -1,0 +1,232 @@
+package terminal
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"dropwalk/engine"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/spell"
+)
+
+// Words that do something other than answer. They are the same at every
+// prompt. An answer that begins with one of them is put in double quotes.
+var words = []string{"help", "back", "skip", "cannot", "note", "pause", "stop"}
+
+// said is what a line typed at a prompt comes to: an answer, one of the two
+// words that stay at the terminal, or a problem that has to be told.
+type said struct {
+	answer      engine.Answer
+	pause, help bool
+	problem     string
+}
+
+func answered(text string) said { return said{answer: engine.Answer{Text: text}} }
+func problem(format string, args ...any) said {
+	return said{problem: fmt.Sprintf(format, args...)}
+}
+
+// understand reads one line typed at p. Offers are complete answers that stand
+// on the screen under numbers of their own, in place of those of p.
+func understand(p engine.Prompt, offers []string, line string) said {
+	if strings.IndexFunc(line, hostile) >= 0 {
+		return problem("that line holds key codes or control characters that aren't part of an answer; type it again")
+	}
+	line = strings.TrimSpace(line)
+	if text, ok := quoted(line); ok {
+		return answered(text)
+	}
+	if s, ok := word(line); ok {
+		return s
+	}
+	if len(offers) > 0 {
+		if n, ok := number(line, len(offers)); ok {
+			return answered(offers[n-1])
+		}
+	}
+	switch p.Kind {
+	case engine.Ask:
+		return askAnswer(p, line)
+	case engine.Hold:
+		return holdAnswer(p, line)
+	case engine.Do, engine.Owed:
+		return doAnswer(p, line)
+	}
+	if line == "" {
+		return answered("")
+	}
+	return problem("there is nothing to answer here: press Enter to go on%s", meant(line, words))
+}
+
+// quoted returns the text between double quotes that enclose line.
+func quoted(line string) (string, bool) {
+	if len(line) < 2 || line[0] != '"' || line[len(line)-1] != '"' {
+		return "", false
+	}
+	text := strings.TrimSpace(line[1 : len(line)-1])
+	return text, text != ""
+}
+
+// word reads a line that begins with one of the words.
+func word(line string) (said, bool) {
+	first, rest, _ := strings.Cut(line, " ")
+	rest = strings.TrimSpace(rest)
+	first = strings.ToLower(strings.TrimRight(first, "!.,:"))
+	switch first {
+	case "help", "pause", "stop":
+		return lonely(first, rest), true
+	case "back":
+		return said{answer: engine.Answer{Move: engine.Back, Text: rest}}, true
+	case "skip":
+		return reasoned(engine.Skip, rest, `"skip" needs a reason, such as: skip no time today`), true
+	case "cannot":
+		return reasoned(engine.Cannot, rest, `"cannot" needs a reason, such as: cannot the hose is cracked`), true
+	case "note":
+		if rest == "" {
+			return problem(`"note" needs a text, such as: note rain set in`), true
+		}
+		return said{answer: engine.Answer{Move: engine.Note, Text: rest}}, true
+	}
+	return said{}, false
+}
+
+// lonely reads a word that takes nothing behind it. More text may be an answer
+// that happens to begin with the word, so it is asked, not guessed.
+func lonely(word, rest string) said {
+	if rest != "" {
+		return problem("%q stands alone; an answer that begins with it goes in double quotes", word)
+	}
+	switch word {
+	case "help":
+		return said{help: true}
+	case "pause":
+		return said{pause: true}
+	}
+	return said{answer: engine.Answer{Move: engine.Stop}}
+}
+
+func reasoned(move engine.Move, why, missing string) said {
+	if why == "" {
+		return said{problem: missing}
+	}
+	return said{answer: engine.Answer{Move: move, Why: why}}
+}
+
+// askAnswer reads the answer to an ask. What it means is for the engine; here
+// numbers of choices become their words, and the ways of not knowing become "?".
+func askAnswer(p engine.Prompt, line string) said {
+	choices := choicesOf(p)
+	if i := slices.IndexFunc(choices, func(c string) bool { return strings.EqualFold(c, line) }); i >= 0 {
+		return answered(choices[i])
+	}
+	switch {
+	case line == "" && p.Previous != "":
+		return answered(p.Previous)
+	case line == "":
+		return problem("an answer is needed; ? if you don't know")
+	case unknowing(line):
+		return answered("?")
+	case len(choices) == 0:
+		return answered(line)
+	}
+	if n, ok := number(line, len(choices)); ok && numbered(choices) {
+		return answered(choices[n-1])
+	}
+	if c, ok := only(choices, line); ok {
+		return answered(c)
+	}
+	return problem("%q is none of the choices%s", line, meant(line, append(slices.Clone(choices), words...)))
+}
+
+// choicesOf lists the words that p takes as its answer; none where the answer
+// is free.
+func choicesOf(p engine.Prompt) []string {
+	if p.Kind != engine.Ask || len(p.Fields) != 1 {
+		return nil
+	}
+	if f := p.Fields[0]; f.Kind == quantity.Truth && len(f.Choices) == 0 {
+		return []string{"yes", "no"}
+	}
+	return p.Fields[0].Choices
+}
+
+// numbered tells whether choices may stand under numbers: not where a choice
+// is a number itself.
+func numbered(choices []string) bool {
+	return !slices.ContainsFunc(choices, func(c string) bool {
+		_, err := strconv.Atoi(c)
+		return err == nil
+	})
+}
+
+// only returns the one choice that begins with line.
+func only(choices []string, line string) (string, bool) {
+	var found []string
+	for _, c := range choices {
+		if strings.HasPrefix(strings.ToLower(c), strings.ToLower(line)) {
+			found = append(found, c)
+		}
+	}
+	if len(found) != 1 {
+		return "", false
+	}
+	return found[0], true
+}
+
+func unknowing(line string) bool {
+	line = strings.ToLower(strings.NewReplacer("’", "'", "?", "").Replace(line))
+	switch strings.Join(strings.Fields(line), " ") {
+	case "", "don't know", "dont know", "do not know", "i don't know", "not known":
+		return true
+	}
+	return false
+}
+
+// holdAnswer passes on "ready" and the number of a line that isn't true;
+// nothing else, and above all not Enter, opens a hold.
+func holdAnswer(p engine.Prompt, line string) said {
+	if strings.EqualFold(line, "ready") {
+		return answered("ready")
+	}
+	if n, ok := number(line, len(p.Lines)); ok {
+		return answered(strconv.Itoa(n))
+	}
+	if len(p.Lines) == 0 {
+		return problem("type ready when it is so%s", meant(line, append([]string{"ready"}, words...)))
+	}
+	return problem("type ready if every line is true, or the number of one that isn't%s",
+		meant(line, append([]string{"ready"}, words...)))
+}
+
+// doAnswer reads the answer to a step that is done by hand. Enter will do
+// unless the step can hurt someone or is a duty that closes up the car.
+func doAnswer(p engine.Prompt, line string) said {
+	if strings.EqualFold(line, "done") || line == "" && !typedOut(p) {
+		return answered("done")
+	}
+	return problem("type done when it is done%s", meant(line, append([]string{"done"}, words...)))
+}
+
+// typedOut tells whether "done" has to be typed.
+func typedOut(p engine.Prompt) bool {
+	return p.Kind == engine.Owed || slices.ContainsFunc(p.Notices, func(n engine.Notice) bool {
+		return n.Level == "danger" || n.Level == "warning"
+	})
+}
+
+func number(line string, most int) (int, bool) {
+	n, err := strconv.Atoi(strings.TrimRight(line, ".)"))
+	return n, err == nil && n >= 1 && n <= most
+}
+
+// meant is the tail of a message that offers the nearest word, "" where none
+// is near.
+func meant(line string, known []string) string {
+	first, _, _ := strings.Cut(line, " ")
+	if near, ok := spell.Nearest(first, known); ok && !strings.EqualFold(near, first) {
+		return fmt.Sprintf(" (did you mean %q?)", near)
+	}
+	return ""
+}

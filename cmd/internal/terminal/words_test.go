@@ -1,0 +1,160 @@
+package terminal
+
+import (
+	"strings"
+	"testing"
+
+	"dropwalk/engine"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/subject"
+)
+
+var (
+	asks = engine.Prompt{Kind: engine.Ask, Text: "How large is the engine?", Like: "1998 cc",
+		Fields: []subject.Field{{Path: "car.engine.displacement", Kind: quantity.Volume, Required: true}}}
+	asksAgain = engine.Prompt{Kind: engine.Ask, Previous: "1998 cc",
+		Fields: []subject.Field{{Kind: quantity.Volume}}}
+	chooses = engine.Prompt{Kind: engine.Ask,
+		Fields: []subject.Field{{Kind: quantity.Choice, Choices: []string{"natural", "turbo", "supercharged"}}}}
+	choosesNumber = engine.Prompt{Kind: engine.Ask,
+		Fields: []subject.Field{{Kind: quantity.Choice, Choices: []string{"4", "2"}}}}
+	yesNo = engine.Prompt{Kind: engine.Ask, Fields: []subject.Field{{Kind: quantity.Truth}}}
+	holds = engine.Prompt{Kind: engine.Hold, Text: "Before the run:",
+		Lines: []string{"The road is dry and empty.", "The bonnet is latched.", "Belts are on."}}
+	holdsBare = engine.Prompt{Kind: engine.Hold, Text: "Are you parked?"}
+	does      = engine.Prompt{Kind: engine.Do, Text: "Fit the hose."}
+	doesRisky = engine.Prompt{Kind: engine.Do, Text: "Drill the hole.",
+		Notices: []engine.Notice{{Level: "warning", From: "chips in the intake", So: "they wreck the engine", Avoid: "drill on the bench"}}}
+	doesCareful = engine.Prompt{Kind: engine.Do, Text: "Open the box.",
+		Notices: []engine.Notice{{Level: "notice", From: "old clips", So: "they break", Avoid: "press, don't pull"}}}
+	owes  = engine.Prompt{Kind: engine.Owed, Text: "Plug the hole."}
+	tells = engine.Prompt{Kind: engine.Tell, Text: "The test is over."}
+)
+
+// Each line typed at a prompt, and what it comes to. An answer is written
+// "=text", a move "move:why|text", a problem by a piece of its message.
+func TestUnderstand(t *testing.T) {
+	tests := []struct {
+		name string
+		p    engine.Prompt
+		line string
+		want string
+	}{
+		{"a quantity passes as typed", asks, " 1998 cc ", "=1998 cc"},
+		{"a swing", asks, "12-13 inH2O", "=12-13 inH2O"},
+		{"inches keep their mark", asks, `12.5"`, `=12.5"`},
+		{"not known", asks, "?", "=?"},
+		{"not known, in words", asks, "Don't know", "=?"},
+		{"not known, another apostrophe", asks, "don’t know", "=?"},
+		{"nothing", asks, "", "problem an answer is needed"},
+		{"nothing keeps the earlier answer", asksAgain, "", "=1998 cc"},
+
+		{"a choice by word", chooses, "Turbo", "=turbo"},
+		{"a choice by number", chooses, "3", "=supercharged"},
+		{"a choice by its beginning", chooses, "nat", "=natural"},
+		{"a number out of range", chooses, "4", "problem none of the choices"},
+		{"a slip in a choice", chooses, "trubo", `problem did you mean "turbo"`},
+		{"a choice not known", chooses, "don't know", "=?"},
+		{"a choice that is a number isn't counted", choosesNumber, "2", "=2"},
+		{"a place among numbers isn't an answer", choosesNumber, "1", "problem none of the choices"},
+		{"yes", yesNo, "y", "=yes"},
+		{"no by number", yesNo, "2", "=no"},
+
+		{"ready", holds, "READY", "=ready"},
+		{"a line that isn't true", holds, "2", "=2"},
+		{"Enter opens no hold", holds, "", "problem type ready"},
+		{"yes opens no hold", holds, "yes", "problem type ready"},
+		{"done opens no hold", holds, "done", "problem type ready"},
+		{"no such line", holds, "4", "problem the number of one that isn't"},
+		{"a slip in ready", holds, "reday", `problem did you mean "ready"`},
+		{"Enter opens no bare hold", holdsBare, "", "problem type ready when it is so"},
+		{"a number at a bare hold", holdsBare, "1", "problem type ready when it is so"},
+
+		{"Enter is done", does, "", "=done"},
+		{"done", does, "Done", "=done"},
+		{"Enter isn't done at a warning", doesRisky, "", "problem type done"},
+		{"done at a warning", doesRisky, "done", "=done"},
+		{"Enter is done at a mere notice", doesCareful, "", "=done"},
+		{"Enter isn't done for a duty", owes, "", "problem type done"},
+		{"a slip in done", does, "doen", `problem did you mean "done"`},
+		{"talk at a step", does, "what now", "problem type done"},
+
+		{"Enter goes on", tells, "", "="},
+		{"talk at a text", tells, "okay", "problem press Enter"},
+
+		{"back", asks, "back", "back:|"},
+		{"back to a step", holds, "back displacement", "back:|displacement"},
+		{"skip", does, "skip no time today", "skip:no time today|"},
+		{"skip without a reason", does, "skip", "problem needs a reason"},
+		{"cannot", does, "cannot the hose is cracked", "cannot:the hose is cracked|"},
+		{"cannot without a reason", does, "cannot", "problem needs a reason"},
+		{"note", tells, "note rain set in", "note:|rain set in"},
+		{"note without a text", tells, "note", "problem needs a text"},
+		{"stop", holds, "stop", "stop:|"},
+		{"stop, shouted", holds, "STOP!", "stop:|"},
+		{"stop with more behind it", asks, "stop sign", "problem double quotes"},
+		{"an answer that begins with a word", asks, `"back box"`, "=back box"},
+		{"pause", asks, "pause", "pause"},
+		{"help", holds, "help", "help"},
+		{"a slip in a word", tells, "puase", `problem did you mean "pause"`},
+
+		{"stray cursor keys never reach a number", asks, "12\x1b[1;5C5", "problem key codes"},
+		{"control characters", asks, "12\x005", "problem key codes"},
+		{"letters that turn the line round", asks, "12\u202e5", "problem key codes"},
+		{"invalid UTF-8 passes on to be refused by its reader", asks, "12\xff", "=12\xff"},
+	}
+	for _, tt := range tests {
+		got := shown(understand(tt.p, nil, tt.line))
+		if piece, isProblem := strings.CutPrefix(tt.want, "problem "); isProblem {
+			if !strings.HasPrefix(got, "problem ") || !strings.Contains(got, piece) {
+				t.Errorf("%s: understand(%q) = %q, want a problem with %q", tt.name, tt.line, got, piece)
+			}
+			continue
+		}
+		if got != tt.want {
+			t.Errorf("%s: understand(%q) = %q, want %q", tt.name, tt.line, got, tt.want)
+		}
+	}
+}
+
+func shown(s said) string {
+	switch {
+	case s.pause:
+		return "pause"
+	case s.help:
+		return "help"
+	case s.problem != "":
+		return "problem " + s.problem
+	case s.answer.Move != engine.Answering:
+		return string(s.answer.Move) + ":" + s.answer.Why + "|" + s.answer.Text
+	}
+	return "=" + s.answer.Text
+}
+
+// Where a text can mean several things its readings stand under numbers; a
+// fresh answer and the words still work.
+func TestUnderstandOffers(t *testing.T) {
+	offers := []string{"1.25 kPa", "1250 kPa"}
+	for line, want := range map[string]string{
+		"2": "=1250 kPa", "1)": "=1.25 kPa", "1.3 kPa": "=1.3 kPa", "3": "=3", "pause": "pause",
+	} {
+		if got := shown(understand(asks, offers, line)); got != want {
+			t.Errorf("understand(%q) = %q, want %q", line, got, want)
+		}
+	}
+}
+
+// Whatever is typed at a hold, only the word opens it.
+func FuzzHoldOpensByWordOnly(f *testing.F) {
+	for _, s := range []string{"", "y", "ready?", "ok", "1", " ready ", `"ready"`} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, line string) {
+		got := understand(holds, nil, line)
+		open := got.problem == "" && !got.help && !got.pause && got.answer.Move == engine.Answering && strings.EqualFold(got.answer.Text, "ready")
+		typed := strings.EqualFold(strings.Trim(strings.TrimSpace(line), `" `), "ready")
+		if open && !typed {
+			t.Errorf("understand(%q) opens the hold", line)
+		}
+	})
+}
