@@ -12,6 +12,9 @@ import (
 // The error is a *Ambiguous where text or unit can mean several things,
 // otherwise a *Fault.
 func Convert(text, toUnit string) (float64, string, error) {
+	if len(toUnit) > maxText {
+		return 0, "", &Fault{What: fmt.Sprintf("the unit is longer than %d bytes", maxText)}
+	}
 	kinds := kindsOfTarget(toUnit)
 	if len(kinds) == 0 {
 		return 0, "", unknownAnywhere(toUnit)

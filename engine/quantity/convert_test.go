@@ -73,6 +73,7 @@ func TestConvertRefuses(t *testing.T) {
 		{"-300 C", "F", "below absolute zero"},
 		{"5 furlongs", "kPa", `"furlongs" is no known unit`},
 		{"5 kPa", "", `"" is no known unit`},
+		{"5 kPa", strings.Repeat("x", 201), "longer than 200 bytes"},
 		{"400 scfm", "m3/h", "a standard state that it does not name"},
 	} {
 		got, _, err := Convert(c.text, c.unit)

@@ -293,8 +293,11 @@ func oneUnit(a, b string, k Kind) (string, *Fault) {
 	if len(x) == 1 && len(y) == 1 && x[0].unit == y[0].unit {
 		return x[0].unit.name, nil
 	}
-	if len(x) == 0 {
-		return a, nil // an unknown unit is the plainer fault
+	switch { // an unknown unit is the plainer fault
+	case len(x) == 0:
+		return a, nil
+	case len(y) == 0:
+		return b, nil
 	}
 	return "", &Fault{What: fmt.Sprintf("two units stand in one quantity, %q and %q", a, b), Expected: "one unit"}
 }

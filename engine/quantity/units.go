@@ -340,8 +340,15 @@ func perThousand(spelling string) string {
 	return spelling
 }
 
+// longestSpelling bounds the work of looking for a near one; no spelling in the
+// table is as long.
+const longestSpelling = 40
+
 // nearest returns the unit of the kind that a spelling was probably meant for.
 func (l *lexicon) nearest(spelling string, k Kind) (string, bool) {
+	if len(spelling) > longestSpelling {
+		return "", false
+	}
 	found, ok := spell.Nearest(spelling, l.writings[dimensions[k]])
 	if !ok {
 		return "", false
