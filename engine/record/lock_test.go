@@ -1,0 +1,129 @@
+package record
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"testing"
+)
+
+// hold starts a process that holds a record and returns how to kill it.
+func hold(t *testing.T, job, path string) (pid int, kill func()) {
+	t.Helper()
+	cmd, _, out, stderr := startChild(t, job, path, "")
+	if said, err := bufio.NewReader(out).ReadString('\n'); said != "held\n" {
+		t.Fatalf("the other process says %q, %v: %s", said, err, stderr)
+	}
+	done := false
+	kill = func() {
+		if !done {
+			done = true
+			cmd.Process.Kill()
+			io.Copy(io.Discard, out)
+			cmd.Wait()
+		}
+	}
+	t.Cleanup(kill)
+	return cmd.Process.Pid, kill
+}
+
+func TestTwoWritersAndAStaleLock(t *testing.T) {
+	for _, c := range []struct {
+		job      string
+		fallback bool
+	}{{"hold", false}, {"hold-file", true}} {
+		t.Run(c.job, func(t *testing.T) {
+			path, _ := makeRecord(t, t.TempDir(), 2)
+			env, disk := faulty()
+			if c.fallback {
+				disk.lock = func(string) error { return errors.ErrUnsupported }
+			}
+			pid, kill := hold(t, c.job, path)
+			_, _, err := Open(path, env)
+			if !errors.Is(err, ErrLocked) || !strings.Contains(err.Error(), fmt.Sprintf("(process %d, since 20", pid)) {
+				t.Fatalf("Open while it is held: got %v, want ErrLocked and the process", err)
+			}
+			for name, call := range map[string]func() error{
+				"Remove": func() error { return Remove(path, env) },
+				"Rename": func() error { _, err := Rename(path, "green", env); return err },
+				"Repair": func() error { _, err := Repair(path, env); return err },
+			} {
+				if err := call(); !errors.Is(err, ErrLocked) {
+					t.Errorf("%s while it is held: got %v, want ErrLocked", name, err)
+				}
+			}
+			checkAnswers(t, mustView(t, path), 2) // reading needs no lock
+			kill()
+			l, rec, err := Open(path, env)
+			if err != nil {
+				t.Fatalf("after kill -9 of the holder: %v", err)
+			}
+			checkAnswers(t, rec.Content, 2)
+			if got := len(l.Warnings()); (got == 1) != c.fallback {
+				t.Errorf("warnings: got %v", l.Warnings())
+			}
+			l.Close()
+			if got := dirNames(t, dirOf(path)); len(got) != 1 {
+				t.Errorf("left behind: %v", got)
+			}
+		})
+	}
+}
+
+func dirOf(path string) string { return path[:strings.LastIndexByte(path, os.PathSeparator)] }
+
+func TestTwoLogsInOneProcess(t *testing.T) {
+	path, _ := makeRecord(t, t.TempDir(), 1)
+	l, _ := mustOpen(t, path, testEnv())
+	if _, _, err := Open(path, testEnv()); !errors.Is(err, ErrLocked) {
+		t.Errorf("second Open: got %v, want ErrLocked", err)
+	}
+	if _, err := Create(dirOf(path), "yellow", testHeader, testEnv()); !errors.Is(err, ErrLocked) {
+		t.Errorf("Create: got %v, want ErrLocked", err)
+	}
+	l.Close()
+	l.Close()
+	again, _ := mustOpen(t, path, testEnv())
+	again.Close()
+}
+
+// A file lock of another machine, or one that can't be read, is never taken
+// away: its holder may live.
+func TestForeignLockFilesAreRespected(t *testing.T) {
+	path, _ := makeRecord(t, t.TempDir(), 1)
+	env, disk := faulty()
+	disk.lock = func(string) error { return errors.ErrUnsupported }
+	held := stem(path) + heldExt
+	for _, note := range []string{
+		"pid 1073741824 since 2026-11-25T10:00:00Z machine abc-0123456789abcdef",
+		"pid 1073741824 since 2026-11-25T10:00:00Z machine abc-unknown",
+		fmt.Sprintf("pid %d since 2026-11-25T10:00:00Z machine %s", os.Getpid(), machineMark("abc")),
+		"", "something else", "pid x since y machine z",
+	} {
+		writeBytes(t, held, []byte(note))
+		_, _, err := Open(path, env)
+		if !errors.Is(err, ErrLocked) || !strings.Contains(err.Error(), "delete "+held) {
+			t.Errorf("%q: got %v, want ErrLocked and what to do", note, err)
+		}
+		if got := string(readBytes(t, held)); got != note {
+			t.Errorf("%q: the file was changed to %q", note, got)
+		}
+	}
+	dead := fmt.Sprintf("pid %d since 2026-11-25T10:00:00Z machine %s", 1<<30, machineMark("abc"))
+	writeBytes(t, held, []byte(dead))
+	l, _ := mustOpen(t, path, env)
+	l.Close()
+}
+
+func TestLockFileLeftByACopyDoesNoHarm(t *testing.T) {
+	path, _ := makeRecord(t, t.TempDir(), 1)
+	writeBytes(t, stem(path)+lockExt, []byte("\x00pid 1 since 2026-11-25T10:00:00Z machine a-b\n"))
+	l, _ := mustOpen(t, path, testEnv())
+	if got := lockNote(stem(path) + lockExt); !strings.Contains(got, fmt.Sprint(os.Getpid())) {
+		t.Errorf("note of the holder: got %q, want this process", got)
+	}
+	l.Close()
+}
