@@ -40,6 +40,9 @@ func (s *Session) Describe(detail Detail) *sheet.Sheet {
 		Car:       sheet.Car{Name: fmt.Sprintf("practice-%d", s.Car.Seed), Engine: w.engine()},
 		Reference: sheet.Reference{RPM: s.Car.Engine.RPM},
 	}
+	if s.carName != "" {
+		sh.Title, sh.Car.Name = s.title, s.carName
+	}
 	for i := range s.Car.Path {
 		sh.Path = append(sh.Path, w.component(&s.Car.Path[i]))
 	}

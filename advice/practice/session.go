@@ -39,6 +39,8 @@ type Session struct {
 	Fault  SetupFault
 	Gauges []Gauge // the first is for the whole path
 
+	title   string // of the sheet, where the car has a name of its own
+	carName string
 	m       *manner
 	quiet   bool
 	notes   notes

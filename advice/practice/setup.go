@@ -63,6 +63,22 @@ func (s *Session) drawHarm(d dice) harm {
 	return h
 }
 
+// Mend puts one setup fault right and tells whether it was there: the hose is
+// made tight, labels are changed, the zero is set, the edge is cleaned, the driver
+// goes to the floor in the right gear. A gauge that was too small gets company.
+func (s *Session) Mend(f SetupFault) bool {
+	if f == NoSetupFault || s.Fault != f {
+		return false
+	}
+	s.Fault = NoSetupFault
+	if f == OverRange {
+		larger := widestGauge
+		larger.err(roll(s.Seed^scramble(s.Car.Seed), "larger gauge"), s.m)
+		s.Gauges = append([]Gauge{larger}, s.Gauges...)
+	}
+	return true
+}
+
 // taps are the stations where a gauge can be connected, by component.
 func (c *Car) taps() []int {
 	var taps []int
