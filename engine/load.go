@@ -76,6 +76,9 @@ func (l *loader) procedure(root *strictyaml.Node) *Procedure {
 
 // closing checks what a procedure owes its user at a stop and at the end.
 func (l *loader) closing(p *Procedure, root *strictyaml.Node) {
+	if l.car == Moving {
+		l.report.AtKey(root, "parts", "the procedure ends with the car moving", "a hold with then-car: parked", "")
+	}
 	if l.undo != nil && !l.owed {
 		l.report.At(l.undo, "this leaves something to undo, and no step lists what is owed", "a step owed: all near the end", "")
 	}

@@ -40,6 +40,7 @@ type choice struct {
 // pause is a break in the session.
 type pause struct {
 	seq     int
+	car     CarState // at the pause
 	closing bool
 }
 
@@ -171,7 +172,7 @@ func (r *Run) Apply(e Event) {
 	case Corrected:
 		r.reopen(e.Slot)
 	case Resumed:
-		r.returns = append(r.returns, pause{r.applied, e.Closing})
+		r.returns = append(r.returns, pause{r.applied, e.Car, e.Closing})
 	case Stopped:
 		r.stopped = &e
 	case Finished:

@@ -401,21 +401,26 @@ func (w *walker) afterStop() {
 }
 
 // gateAfterPause asks for the state of the car before a session goes on. A car
-// that was moving is asked for by its own next step.
+// that was moving must be parked by then; where the next step asks for that
+// anyhow, once is enough.
 func (w *walker) gateAfterPause() {
 	n := len(w.run.returns)
 	if n == 0 || w.car == Moving {
 		return
 	}
+	state := w.run.returns[n-1].car
+	if state == Moving {
+		state = Parked
+	}
 	slot := fmt.Sprintf("%s.%d", returnSlot, n)
 	if _, passed := w.run.answers[slot]; passed {
 		return
 	}
-	if _, ok := w.run.proc.OnReturn[w.car]; !ok {
+	if _, ok := w.run.proc.OnReturn[state]; !ok {
 		return
 	}
 	place := w.prompt.Place
-	w.prompt, w.open = w.gate(slot, w.car), nil
+	w.prompt, w.open = w.gate(slot, state), nil
 	w.prompt.Place = place
 }
 

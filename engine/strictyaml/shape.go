@@ -235,7 +235,7 @@ func (s *Shape) checkForm(n *Node, r *Report) {
 		r.At(n, "nothing is written here", s.expect, nullHint(n))
 		return
 	case !s.fits(n) && (n.Kind != Scalar || !s.scalar()):
-		r.At(n, form(n), s.expect, "")
+		r.At(n, form(n), s.expect, s.dashHint(n))
 		return
 	}
 	switch s.kind {
@@ -267,9 +267,18 @@ func nullHint(n *Node) string {
 // form says what n is, for a fault.
 func form(n *Node) string {
 	if n.Kind == Scalar {
-		return show(n)
+		return show(n) + " stands here"
 	}
 	return n.Kind.String() + " stands here"
+}
+
+// dashHint explains a list whose dashes have no space behind them: YAML takes
+// it for one text.
+func (s *Shape) dashHint(n *Node) string {
+	if s.kind == listShape && !n.Quoted && strings.HasPrefix(n.Text, "-") {
+		return "a space belongs behind each -"
+	}
+	return ""
 }
 
 // show quotes the text of n, cut where it is long.

@@ -48,6 +48,8 @@ type slipFinder struct {
 	line    int
 	keyCol  int  // column of the last key of the line
 	keySeen bool // the line, or the entry inside brackets, has its key already
+	valued  bool // the line above has a key and its value
+	indents []int
 }
 
 func findSlips(lines []string) []slip {
@@ -91,12 +93,40 @@ func (f *slipFinder) scanLine(r []rune) {
 			return
 		}
 		f.quote, i = bracket{}, end+1
-	}
-	if len(f.flow) == 0 {
+	} else if len(f.flow) == 0 {
 		f.keySeen = false
+		f.indented(i, r)
 	}
+	f.valued = false
 	for i < len(r) {
 		i = f.token(r, i)
+	}
+}
+
+// indented compares the indentation of a line with those that are open above
+// it.
+func (f *slipFinder) indented(i int, r []rune) {
+	if r[i] == '#' {
+		return
+	}
+	top, closed := -1, false
+	for n := len(f.indents); n > 0; n = len(f.indents) {
+		if top = f.indents[n-1]; top <= i {
+			break
+		}
+		top, closed, f.indents = -1, true, f.indents[:n-1]
+	}
+	switch {
+	case closed && top != i:
+		f.add(f.line, i, fmt.Sprintf("an indentation of %d that fits no line above", i), "the indentation of the line that it belongs with", "")
+	case f.valued && top >= 0 && i > top && strings.Contains(string(r[i:])+" ", ": "):
+		f.add(f.line, i, "a line indented below one that has its value already", fmt.Sprintf("an indentation of %d", top), "")
+	}
+}
+
+func (f *slipFinder) opens(i int) {
+	if n := len(f.indents); len(f.flow) == 0 && (n == 0 || f.indents[n-1] < i) {
+		f.indents = append(f.indents, i)
 	}
 }
 
@@ -124,6 +154,7 @@ func (f *slipFinder) token(r []rune, i int) int {
 		return i + 1
 	case c == '-' && ends(r, i+1) && len(f.flow) == 0:
 		f.keySeen = false
+		f.opens(i)
 		return i + 1
 	case c == '"' || c == '\'':
 		return f.quoted(r, i)
@@ -169,7 +200,7 @@ func (f *slipFinder) close(c rune, i int) int {
 		f.add(f.line, i, fmt.Sprintf("the bracket %c does not fit the %c on line %d", c, b.r, b.line), string(closer(b.r)), "")
 	}
 	f.flow = f.flow[:len(f.flow)-1]
-	f.keySeen = true
+	f.keySeen, f.valued = true, len(f.flow) == 0
 	return i + 1
 }
 
@@ -186,6 +217,11 @@ func (f *slipFinder) quoted(r []rune, i int) int {
 	if j < len(r) && !strings.ContainsRune(":#", r[j]) && !(len(f.flow) > 0 && strings.ContainsRune(",}]", r[j])) {
 		f.add(f.line, j, "text after the closing quote", "the whole text in one pair of quotes", "")
 	}
+	if j < len(r) && r[j] == ':' && !f.keySeen {
+		f.keyCol = i
+		f.opens(i)
+	}
+	f.valued = f.keySeen
 	return end + 1
 }
 
@@ -218,9 +254,11 @@ func (f *slipFinder) plain(r []rune, from int) int {
 				f.add(f.line, i, `": " inside a text without quotes`, "quotes round the text", "")
 			} else {
 				f.keyCol = from
+				f.opens(from)
 			}
 			return i
 		}
 	}
+	f.valued = f.keySeen
 	return i
 }

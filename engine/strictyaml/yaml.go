@@ -180,6 +180,9 @@ func (t *treeMaker) scalar(n *Node, y *yaml.Node) {
 			return
 		}
 		n.Type = typeOf(y.ShortTag())
+		if n.Type == Float && wholeForm.MatchString(n.Text) {
+			n.Type = Int // the library calls a large one a float
+		}
 		n.Hash = y.LineComment != "" && t.cutShort(y)
 	}
 	n.Kind = Scalar
