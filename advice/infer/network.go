@@ -104,3 +104,46 @@ func transposeTimes(w Matrix, b []float64) []float64 {
 	}
 	return out
 }
+
+// Whiten turns readings with covariance r into independent ones of unit
+// variance: C⁻¹H and C⁻¹y with r = C Cᵀ. False where r is not positive definite.
+func Whiten(h Matrix, y []float64, r Matrix) (Matrix, []float64, bool) {
+	c, ok := Cholesky(r)
+	if !ok {
+		return Matrix{}, nil, false
+	}
+	w, b := whiten(c, h, y)
+	return w, b, true
+}
+
+// Rank is the number of independent columns of w, by pivoting on the longest
+// column left.
+func Rank(w Matrix) int {
+	g := gram(w)
+	limit := 0.0
+	for j := range g.Cols {
+		limit = max(limit, g.At(j, j))
+	}
+	limit *= 1e-9
+	rank := 0
+	for range g.Cols {
+		at := 0
+		for j := range g.Cols {
+			if g.At(j, j) > g.At(at, at) {
+				at = j
+			}
+		}
+		d := g.At(at, at)
+		if d <= limit || d == 0 {
+			break
+		}
+		rank++
+		col := append([]float64(nil), g.Row(at)...)
+		for j, a := range col {
+			for k, b := range col {
+				g.Add(j, k, -a*b/d)
+			}
+		}
+	}
+	return rank
+}
