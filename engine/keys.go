@@ -161,8 +161,7 @@ func checkVerb(n *strictyaml.Node, r *strictyaml.Report) {
 		allowed = slices.Concat([]string{found[0]}, always, verbs[Kind(found[0])])
 	}
 	for _, p := range n.Pairs {
-		known := slices.ContainsFunc(allKeys(), func(k string) bool { return k == p.Key })
-		if known && !slices.Contains(allowed, p.Key) {
+		if allKeys[p.Key] && !slices.Contains(allowed, p.Key) {
 			r.AtKey(n, p.Key, "the key "+p.Key+" does not go with "+found[0], strictyaml.Either(allowed[1:]), "")
 		}
 	}
@@ -170,13 +169,18 @@ func checkVerb(n *strictyaml.Node, r *strictyaml.Report) {
 
 // allKeys are the keys that some step may have; a key that is none of them is
 // reported by the table already.
-func allKeys() []string {
-	keys := slices.Concat(verbWords(), always, partKeys)
+var allKeys = func() map[string]bool {
+	keys := map[string]bool{}
+	for _, k := range slices.Concat(verbWords(), always, partKeys) {
+		keys[k] = true
+	}
 	for _, own := range verbs {
-		keys = append(keys, own...)
+		for _, k := range own {
+			keys[k] = true
+		}
 	}
 	return keys
-}
+}()
 
 // Schema is the JSON Schema of a procedure file.
 func Schema() []byte {
