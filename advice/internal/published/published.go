@@ -9,9 +9,11 @@ package published
 import (
 	"encoding/csv"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -104,37 +106,43 @@ func Number(t testing.TB, text string) float64 {
 func Check(t *testing.T, name string, cases map[string]Case, skipped map[string]string) {
 	t.Helper()
 	rows := Rows(t, name)
+	for _, p := range problems(rows, cases, skipped) {
+		t.Errorf("%s: %s", name, p)
+	}
+	t.Logf("%s: %d of %d rows checked", name, len(cases), len(rows))
+}
+
+func problems(rows []Row, cases map[string]Case, skipped map[string]string) []string {
+	var out []string
 	known := map[string]bool{}
-	asserted := 0
 	for _, r := range rows {
 		known[r.ID] = true
 		c, have := cases[r.ID]
 		reason, skip := skipped[r.ID]
 		switch {
 		case have && skip:
-			t.Errorf("%s: row %s is both checked and passed over", name, r.ID)
+			out = append(out, fmt.Sprintf("row %s is both checked and passed over", r.ID))
 		case skip && reason == "":
-			t.Errorf("%s: row %s is passed over without a reason", name, r.ID)
+			out = append(out, fmt.Sprintf("row %s is passed over without a reason", r.ID))
 		case have:
-			asserted++
 			if err := r.holds(c); err != nil {
-				t.Errorf("%s: row %s (%s; %s): %v [%s]", name, r.ID, r.Quantity, r.Inputs, err, r.Source)
+				out = append(out, fmt.Sprintf("row %s (%s; %s): %v [%s]", r.ID, r.Quantity, r.Inputs, err, r.Source))
 			}
 		case !skip:
-			t.Errorf("%s: row %s (%s; %s) is neither checked nor passed over with a reason", name, r.ID, r.Quantity, r.Inputs)
+			out = append(out, fmt.Sprintf("row %s (%s; %s) is neither checked nor passed over with a reason", r.ID, r.Quantity, r.Inputs))
 		}
 	}
-	for id := range cases {
+	for _, id := range slices.Sorted(maps.Keys(cases)) {
 		if !known[id] {
-			t.Errorf("%s: case %s has no row", name, id)
+			out = append(out, fmt.Sprintf("case %s has no row", id))
 		}
 	}
-	for id := range skipped {
+	for _, id := range slices.Sorted(maps.Keys(skipped)) {
 		if !known[id] {
-			t.Errorf("%s: reason %s has no row", name, id)
+			out = append(out, fmt.Sprintf("reason %s has no row", id))
 		}
 	}
-	t.Logf("%s: %d of %d rows checked", name, asserted, len(rows))
+	return out
 }
 
 func (r Row) holds(c Case) error {
