@@ -85,6 +85,22 @@ func (c *Car) Standout(values []float64, floor, times float64) ([]int, bool) {
 	return best, first > floor && first > times*second
 }
 
+// Leader returns the component whose value is above floor and above times as
+// large as that of any other, taps or no taps, and false where there is none.
+func (c *Car) Leader(values []float64, floor, times float64) (int, bool) {
+	best, second := 0, 0.0
+	for i, v := range values {
+		switch {
+		case i == 0:
+		case v > values[best]:
+			best, second = i, values[best]
+		default:
+			second = max(second, v)
+		}
+	}
+	return best, values[best] > floor && values[best] > times*second
+}
+
 // Falls tells whether a perfect gauge would properly show less at some station
 // than at one before it, among those where it can be connected.
 func (c *Car) Falls() bool {

@@ -213,6 +213,24 @@ func TestStandout(t *testing.T) {
 	}
 }
 
+func TestLeader(t *testing.T) {
+	c := &Car{Path: make([]Component, 3)}
+	for _, want := range []struct {
+		values []float64
+		i      int
+		ok     bool
+	}{
+		{[]float64{900, 100, 400}, 0, true},
+		{[]float64{100, 400, 900}, 2, true},
+		{[]float64{500, 900, 400}, 1, false}, // 1.8 times 500 is not passed
+		{[]float64{100, 700, 100}, 1, false}, // below the floor
+	} {
+		if i, ok := c.Leader(want.values, 750, 1.8); i != want.i || ok != want.ok {
+			t.Errorf("Leader(%v) = %d, %v, want %d, %v", want.values, i, ok, want.i, want.ok)
+		}
+	}
+}
+
 func BenchmarkDraw(b *testing.B) {
 	seed := uint64(0)
 	for b.Loop() {

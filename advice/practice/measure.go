@@ -105,7 +105,7 @@ func (s *Session) drive(station int) *run {
 		r.air.temperature += d.normal(0, 0.3)
 		load *= 1 - 0.004*abs(d.NormFloat64()) // no foot is quite at the floor
 	}
-	r.speed = s.road.perRev * r.rpm
+	r.speed = s.road.perRev * r.rpm / speed // a higher gear at lower rpm: the same speed
 	r.wind = r.speed + s.road.wind
 	if r.back {
 		r.wind = r.speed - s.road.wind

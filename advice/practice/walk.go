@@ -66,3 +66,6 @@ func Stations(asked []Ask) int {
 	delete(used, sheet.OpenAir)
 	return len(used)
 }
+
+// YAML is a sheet as a file that assess reads.
+func YAML(sh *sheet.Sheet) []byte { return sheet.Write(sh) }
