@@ -74,28 +74,28 @@ const (
 // unit and the decimal mark: each lies well outside what is built, by common
 // practice, no source.
 var (
-	pressureSpan = measure{want(quantity.PressureDiff), "-120 kPa", "120 kPa", "12.5 inH2O"} // no fall of pressure exceeds that of the air
+	pressureSpan = sensible(want(quantity.PressureDiff), "-120 kPa", "120 kPa", "12.5 inH2O") // no fall of pressure exceeds that of the air
 
-	swept     = measure{want(quantity.Volume), "20 cc", "50 L", "1998 cc"}
-	boost     = measure{want(quantity.GaugePressure), "0 kPa", "600 kPa", "70 kPa"}
-	filling   = measure{want(quantity.Share), "10 %", "300 %", "88 %"}
-	flow      = measure{want(quantity.MassFlow), "0.1 g/s", "10 kg/s", "118 g/s"}
-	percent   = measure{want(quantity.Share), "0 %", "100 %", "3 %"}
-	part      = measure{want(quantity.Share), "1 %", "100 %", "50 %"}
-	power     = measure{want(quantity.Power), "0.1 kW", "5000 kW", "108 kW"}
-	outdoors  = measure{want(quantity.Temperature), "-60 C", "70 C", "18 C"}
-	intake    = measure{want(quantity.Temperature), "-60 C", "300 C", "35 C"}
-	weather   = measure{want(quantity.Pressure), "45 kPa", "115 kPa", "101.1 kPa"}
-	bore      = measure{want(quantity.Length), "1 mm", "2 m", "60 mm"}
-	run       = measure{want(quantity.Length), "0.1 mm", "50 m", "450 mm"}
-	turn      = measure{want(quantity.Angle), "1 deg", "720 deg", "90 deg"}
-	turnSize  = measure{want(quantity.Length), "1 mm", "10 m", "90 mm"}
-	faceArea  = measure{want(quantity.Area), "1 cm2", "100 m2", "0.040 m2"}
-	fullScale = measure{want(quantity.PressureDiff), "1 Pa", "1 MPa", "25 inH2O"}
-	division  = measure{want(quantity.PressureDiff), "0.1 Pa", "1 MPa", "0.5 inH2O"}
-	roadSpeed = measure{want(quantity.Speed), "0 km/h", "600 km/h", "80 km/h"}
+	swept     = sensible(want(quantity.Volume), "20 cc", "50 L", "1998 cc")
+	boost     = sensible(want(quantity.GaugePressure), "0 kPa", "600 kPa", "70 kPa")
+	filling   = sensible(want(quantity.Share), "10 %", "300 %", "88 %")
+	flow      = sensible(want(quantity.MassFlow), "0.1 g/s", "10 kg/s", "118 g/s")
+	percent   = sensible(want(quantity.Share), "0 %", "100 %", "3 %")
+	part      = sensible(want(quantity.Share), "1 %", "100 %", "50 %")
+	power     = sensible(want(quantity.Power), "0.1 kW", "5000 kW", "108 kW")
+	outdoors  = sensible(want(quantity.Temperature), "-60 C", "70 C", "18 C")
+	intake    = sensible(want(quantity.Temperature), "-60 C", "300 C", "35 C")
+	weather   = sensible(want(quantity.Pressure), "45 kPa", "115 kPa", "101.1 kPa")
+	bore      = sensible(want(quantity.Length), "1 mm", "2 m", "60 mm")
+	run       = sensible(want(quantity.Length), "0.1 mm", "50 m", "450 mm")
+	turn      = sensible(want(quantity.Angle), "1 deg", "720 deg", "90 deg")
+	turnSize  = sensible(want(quantity.Length), "1 mm", "10 m", "90 mm")
+	faceArea  = sensible(want(quantity.Area), "1 cm2", "100 m2", "0.040 m2")
+	fullScale = sensible(want(quantity.PressureDiff), "1 Pa", "1 MPa", "25 inH2O")
+	division  = sensible(want(quantity.PressureDiff), "0.1 Pa", "1 MPa", "0.5 inH2O")
+	roadSpeed = sensible(want(quantity.Speed), "0 km/h", "600 km/h", "80 km/h")
 
-	shownValue = measure{quantity.Want{Kind: quantity.PressureDiff, Swing: true, Bounds: true, Unreadable: true}, "-120 kPa", "120 kPa", "12.5 inH2O"}
+	shownValue = sensible(quantity.Want{Kind: quantity.PressureDiff, Swing: true, Bounds: true, Unreadable: true}, "-120 kPa", "120 kPa", "12.5 inH2O")
 )
 
 func want(k quantity.Kind) quantity.Want { return quantity.Want{Kind: k} }
@@ -191,7 +191,7 @@ var referenceKeys = table[Reference]{
 var airKeys = table[Air]{
 	amount("temperature", func(a *Air) *quantity.Amount { return &a.Temperature }, outdoors, "temperature of the air"),
 	amount("pressure", func(a *Air) *quantity.Amount { return &a.Pressure }, weather, "absolute pressure at the place, not reduced to sea level"),
-	amount("humidity", func(a *Air) *quantity.Amount { return &a.Humidity }, measure{percent.Want, percent.low, percent.high, "60 %"}, "relative humidity"),
+	amount("humidity", func(a *Air) *quantity.Amount { return &a.Humidity }, percent.like("60 %"), "relative humidity"),
 }
 
 var componentKeys = table[Component]{
@@ -287,7 +287,7 @@ var gaugeKeys = table[Gauge]{
 	name(func(g *Gauge) *string { return &g.Name }, "a name of your own, once in the sheet", "g25").must(),
 	amount("range", func(g *Gauge) *quantity.Amount { return &g.Range }, fullScale, "full scale"),
 	amount("division", func(g *Gauge) *quantity.Amount { return &g.Division }, division, "smallest division of the scale"),
-	amount("accuracy", func(g *Gauge) *quantity.Amount { return &g.Accuracy }, measure{percent.Want, percent.low, percent.high, "2 %"}, "accuracy as a share of full scale"),
+	amount("accuracy", func(g *Gauge) *quantity.Amount { return &g.Accuracy }, percent.like("2 %"), "accuracy as a share of full scale"),
 	date("checked", func(g *Gauge) *string { return &g.Checked }, "day of its last check against a better one"),
 	rows("correction", func(g *Gauge) *[]Correction { return &g.Correction }, correctionKeys, 0, "what the check found").inline(correctionFromText, correctionText),
 	word("position", func(g *Gauge) *string { return &g.Position }, []string{"upright", "flat"}, "how it stood"),

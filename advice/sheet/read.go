@@ -9,7 +9,7 @@ import (
 )
 
 // sheetShape serves Read and Schema.
-var sheetShape = sheetKeys.shape()
+var sheetShape = sheetKeys.shape().Called("a test sheet, which begins with sheet: 1")
 
 // Read reads one sheet, YAML or, where it begins with {, JSON. The sheet is nil
 // where there is any fault; warnings leave it whole. Faults come in the order

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/strictyaml"
@@ -206,6 +207,20 @@ type measure struct {
 	quantity.Want
 	low, high string // the smallest and largest that are taken, with units
 	example   string
+	span      func() (low, high float64) // the same in SI
+}
+
+// sensible makes a measure. Its limits are worked out when first needed.
+func sensible(w quantity.Want, low, high, example string) measure {
+	return measure{w, low, high, example, sync.OnceValues(func() (float64, float64) {
+		return must(low, w.Kind).SI, must(high, w.Kind).SI
+	})}
+}
+
+// like is the same measure with another example.
+func (m measure) like(example string) measure {
+	m.example = example
+	return m
 }
 
 // wordless patterns of JSON Schema: a quantity names its unit, or is "?".
@@ -233,18 +248,10 @@ func (m measure) parse(text string) (quantity.Amount, error) {
 	if err != nil {
 		return a, m.wrong(text, err)
 	}
-	if a.Form != quantity.Unreadable && (a.Low < m.limit(m.low) || a.High > m.limit(m.high)) {
+	if low, high := m.span(); a.Form != quantity.Unreadable && (a.Low < low || a.High > high) {
 		return a, &strictyaml.Wrong{What: fmt.Sprintf("%q is out of range", text), Expected: m.expect()}
 	}
 	return a, nil
-}
-
-func (m measure) limit(text string) float64 {
-	a, err := quantity.Read(text, quantity.Want{Kind: m.Kind})
-	if err != nil {
-		panic("sheet: bad limit in the table of keys: " + err.Error())
-	}
-	return a.SI
 }
 
 func (m measure) wrong(text string, err error) error {

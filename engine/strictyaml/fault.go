@@ -165,7 +165,7 @@ func Clean(s string) string {
 // harmful tells whether r has no business in a name or a line of text.
 func harmful(r rune) bool {
 	switch {
-	case unicode.IsControl(r), r == '\u2028', r == '\u2029', r == '\uFEFF':
+	case unicode.IsControl(r), r == '\u2028', r == '\u2029', r == '\uFEFF', r == '\uFFFE', r == '\uFFFF':
 		return true
 	case r >= '\u202A' && r <= '\u202E', r >= '\u2066' && r <= '\u2069', r == '\u200E', r == '\u200F', r == '\u061C':
 		return true

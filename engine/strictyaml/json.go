@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"regexp"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 )
@@ -215,6 +216,11 @@ var (
 	jsonWord   = regexp.MustCompile(`^[^\s,:{}\[\]"]*`)
 )
 
+func finite(number string) bool {
+	_, err := strconv.ParseFloat(number, 64)
+	return err == nil
+}
+
 // bare reads a number, true, false or null.
 func (p *jsonReader) bare(n *Node) {
 	word := string(jsonWord.Find(p.src[p.pos:]))
@@ -222,6 +228,8 @@ func (p *jsonReader) bare(n *Node) {
 	case word == "null":
 	case word == "true" || word == "false":
 		n.Kind, n.Type, n.Text = Scalar, Bool, word
+	case jsonNumber.MatchString(word) && !finite(word):
+		p.fault(fmt.Sprintf("the number %.40s is too large", word), "a number that can be counted with", "")
 	case jsonNumber.MatchString(word):
 		n.Kind, n.Type, n.Text = Scalar, Int, word
 		if strings.ContainsAny(word, ".eE") {

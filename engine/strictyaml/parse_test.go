@@ -109,6 +109,7 @@ func TestParseJSON(t *testing.T) {
 		{"{\n\"a\": 1\n\"b\": 2}", `f:3:1: unexpected '"', expected a comma or the } that closes the { on line 1`},
 		{"[1, 2", `f:1:6: the text ends in the middle, expected a comma or the ] that closes the [ on line 1`},
 		{`{"a": 010}`, `f:1:7: "010" is neither text nor number, expected a value (texts stand in double quotes)`},
+		{`{"a": -1E700}`, `f:1:7: the number -1E700 is too large, expected a number that can be counted with`},
 		{`{"a": .5}`, `f:1:7: ".5" is neither text nor number, expected a value (texts stand in double quotes)`},
 		{`{"a": NaN}`, `f:1:7: "NaN" is neither text nor number, expected a value (texts stand in double quotes)`},
 		{`{"a": True}`, `f:1:7: "True" is neither text nor number, expected a value (texts stand in double quotes)`},
@@ -173,7 +174,7 @@ func TestWriteReadsBack(t *testing.T) {
 // What parses can be written and parses again to the same tree; whatever comes
 // in, nothing panics and every fault has its place.
 func FuzzParseYAML(f *testing.F) {
-	for _, s := range []string{"a: 1\nb: [x, {c: d}]\n", "{value: ?}", "a: 'x\nb: 1", "a: |\n  x\n y: 2", "- a\n - b", "\"\\u0041\": \"\\x41\"", "a: &b 1\nc: *b", "? x\n: y", "a: \"b\\\n  c\"\n", "%YAML 1.1\n---\na: 1\n...\n---\nb", "a: b #c", "\t", "a:\t1", "{\"a\":1,b: '2'}", "\"\n0\"\n0:"} {
+	for _, s := range []string{"a: 1\nb: [x, {c: d}]\n", "{value: ?}", "a: 'x\nb: 1", "a: |\n  x\n y: 2", "- a\n - b", "\"\\u0041\": \"\\x41\"", "a: &b 1\nc: *b", "? x\n: y", "a: \"b\\\n  c\"\n", "%YAML 1.1\n---\na: 1\n...\n---\nb", "a: b #c", "\t", "a:\t1", "{\"a\":1,b: '2'}", "\"\n0\"\n0:", `"\uffff"`} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
