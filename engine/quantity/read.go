@@ -344,7 +344,7 @@ func (s statement) readings(w Want) ([]reading, *Fault) {
 		return nil, fault
 	}
 	var found []reading
-	for comma := range 2 {
+	for comma := range s.commaReadings() {
 		for _, m := range senses {
 			r, why := s.count(comma, m, w.Kind)
 			if why != nil {
@@ -355,6 +355,18 @@ func (s statement) readings(w Want) ([]reading, *Fault) {
 		}
 	}
 	return found, fault
+}
+
+// commaReadings is 2 where a comma can mark thousands or decimals, else 1.
+func (s statement) commaReadings() int {
+	n := 1
+	for _, x := range s.numbers {
+		n = max(n, len(x.values))
+	}
+	if s.half != nil {
+		n = max(n, len(s.half.values))
+	}
+	return n
 }
 
 // allowed checks the form against what is wanted.

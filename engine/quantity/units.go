@@ -246,14 +246,15 @@ type meaning struct {
 type lexicon struct {
 	named    map[string]*unit // by canonical name
 	spelled  map[string][]meaning
-	right    map[string]string // by key: the one writing that is not doubtful
+	sure     map[string][]meaning // by canonical name, where that is not doubtful
+	right    map[string]string    // by key: the one writing that is not doubtful
 	ofDim    map[dimension][]*unit
 	writings map[dimension][]string // for the nearest name
 }
 
 var units = sync.OnceValue(func() *lexicon {
 	l := &lexicon{
-		named: map[string]*unit{}, spelled: map[string][]meaning{}, right: map[string]string{},
+		named: map[string]*unit{}, spelled: map[string][]meaning{}, sure: map[string][]meaning{}, right: map[string]string{},
 		ofDim: map[dimension][]*unit{}, writings: map[dimension][]string{},
 	}
 	one := big.NewRat(1, 1)
@@ -275,6 +276,17 @@ var units = sync.OnceValue(func() *lexicon {
 	for _, d := range doubtful {
 		for _, s := range split(d.spellings) {
 			l.addDoubt(d.dim, s, d.right, d.senses)
+		}
+	}
+	for _, u := range l.named {
+		var own []meaning
+		for _, m := range l.spelled[key(u.name)] {
+			if m.unit.dim == u.dim && m.only == "" {
+				own = append(own, m)
+			}
+		}
+		if len(own) == 1 {
+			l.sure[u.name] = own
 		}
 	}
 	return l
@@ -312,8 +324,12 @@ func (l *lexicon) addDoubt(dim dimension, spelling, right string, senses []sense
 }
 
 // lookup returns what a spelling can mean for a kind: none, one or several.
+// Most are canonical names, which need no folding.
 func (l *lexicon) lookup(spelling string, k Kind) []meaning {
 	dim := dimensions[k]
+	if m, ok := l.sure[spelling]; ok && m[0].unit.dim == dim {
+		return m
+	}
 	if right := l.right[key(spelling)]; right != "" && fold.Replace(spelling) == right && l.named[right].dim == dim {
 		return []meaning{{big.NewRat(1, 1), l.named[right], ""}}
 	}

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -22,10 +23,12 @@ type Names interface {
 	FactNames() []string // for "did you mean"
 }
 
-// Error is a fault in a rule. Col counts runes from 1.
+// Error is a fault in a rule.
 type Error struct {
-	Col                  int
-	What, Expected, Hint string
+	Col      int    // in runes, from 1
+	What     string // what is wrong
+	Expected string // what would do, or ""
+	Hint     string // a whole clause, such as: did you mean "turbo"? Or ""
 }
 
 func (e *Error) Error() string {
@@ -43,17 +46,17 @@ func (e *Error) Error() string {
 type Rule struct{ root node }
 
 // Compile reads a rule. Every name, word and unit is checked here, so that
-// nothing is left to go wrong when the rule is used. Its error is nil or one
-// fault, the first.
+// nothing is left to go wrong when the rule is used. The error is nil or the
+// first fault.
 func Compile(text string, names Names) (*Rule, *Error) {
-	c := &compiler{text: []rune(text), names: names}
 	if len(text) > longest {
 		return nil, &Error{Col: 1, What: fmt.Sprintf("the rule is %d bytes long", len(text)), Expected: fmt.Sprintf("at most %d", longest)}
 	}
-	c.next()
+	c := &compiler{lexer: lexer{text: []rune(text)}, names: names}
+	c.advance()
 	root := c.either(0)
 	if c.err == nil && c.tok.kind != end {
-		c.fail("nothing can stand after the rule's end", "and, or, or the end", chained(c.tok))
+		c.unexpected(afterRule)
 	}
 	if c.err != nil {
 		return nil, c.err
@@ -61,147 +64,102 @@ func Compile(text string, names Names) (*Rule, *Error) {
 	return &Rule{root}, nil
 }
 
-func chained(t token) string {
-	if t.kind == operator {
-		return "compare two things at a time and join the comparisons with and"
-	}
-	return ""
-}
-
-type tokenKind int
-
-const (
-	end tokenKind = iota
-	name
-	operator // > >= < <=
-	number   // digits with the unit that follows
-	open
-	closing
-	bad
-)
-
-type token struct {
-	kind tokenKind
-	text string
-	col  int // runes from 0
-}
-
-// compiler is a recursive-descent reader. After the first fault it goes on
-// without effect; depth is bounded, and each step consumes a token.
+// compiler is a recursive-descent reader. After the first fault it sees
+// nothing but the end; depth is bounded, and each step takes a token.
 type compiler struct {
-	text  []rune
-	at    int
+	lexer
 	tok   token
 	names Names
 	err   *Error
 }
 
-func (c *compiler) fail(what, expected, hint string) {
+func (c *compiler) advance() { c.tok = c.next() }
+
+func (c *compiler) is(w string) bool { return c.tok.kind == word && c.tok.text == w }
+
+// fail notes the first fault, at a token.
+func (c *compiler) fail(at token, what, expected, hint string) {
 	if c.err == nil {
-		c.err = &Error{Col: c.tok.col + 1, What: what, Expected: expected, Hint: hint}
+		c.err = &Error{Col: at.col + 1, What: what, Expected: expected, Hint: hint}
 	}
-	c.tok = token{kind: end, col: len(c.text)}
 	c.at = len(c.text)
+	c.tok = token{end, "", c.at}
 }
 
-// next reads the next token.
-func (c *compiler) next() {
-	for c.at < len(c.text) && c.text[c.at] == ' ' {
-		c.at++
+func didYouMean(word string, known []string) string {
+	if near, ok := spell.Nearest(word, known); ok {
+		return fmt.Sprintf("did you mean %q?", near)
 	}
-	start := c.at
-	if start >= len(c.text) {
-		c.tok = token{end, "", start}
-		return
-	}
-	switch r := c.text[start]; {
-	case r == '(' || r == ')':
-		c.at++
-		c.tok = token{map[rune]tokenKind{'(': open, ')': closing}[r], string(r), start}
-	case r == '<' || r == '>':
-		c.at++
-		if c.at < len(c.text) && c.text[c.at] == '=' {
-			c.at++
-		}
-		c.tok = token{operator, string(c.text[start:c.at]), start}
-	case isLetter(r):
-		c.word(start)
-	case isDigit(r) || r == '-' || r == '+' || r == '.':
-		c.quantity(start)
-	default:
-		c.tok = token{bad, string(r), start}
-	}
+	return ""
 }
 
-func (c *compiler) word(start int) {
-	for c.at < len(c.text) && (isLetter(c.text[c.at]) || isDigit(c.text[c.at]) || c.text[c.at] == '-' || c.text[c.at] == '_') {
-		c.at++
-	}
-	c.tok = token{name, string(c.text[start:c.at]), start}
+// foreign tells how other languages' marks are written here.
+var foreign = map[string]string{
+	"=": "is, or >= and <= for numbers", "==": "is, or >= and <= for numbers",
+	"!=": "is not", "<>": "is not", "!": "not", "&&": "and", "&": "and", "||": "or", "|": "or",
+	"=>": ">=", "=<": "<=",
 }
 
-// quantity takes a number and the unit after it: everything up to a word of
-// the language, a parenthesis, an operator or the end.
-func (c *compiler) quantity(start int) {
-	for c.at < len(c.text) && !strings.ContainsRune("()<>", c.text[c.at]) && !c.joins() {
-		c.at++
+// afterRule is what can follow a whole rule.
+const afterRule = "and, or, or the end of the rule"
+
+// unexpected refuses the present token.
+func (c *compiler) unexpected(expected string) {
+	hint := ""
+	switch {
+	case c.tok.kind == operator:
+		hint = "compare two things at a time and join the comparisons with and"
+	case c.tok.kind == word:
+		hint = didYouMean(c.tok.text, reserved)
 	}
-	c.tok = token{number, strings.TrimSpace(string(c.text[start:c.at])), start}
+	if instead, ok := foreign[c.tok.text]; ok {
+		expected = instead
+	}
+	c.fail(c.tok, fmt.Sprintf("%q can't stand here", c.tok.text), expected, hint)
 }
 
-// joins tells whether a word that joins comparisons begins at the place.
-func (c *compiler) joins() bool {
-	if c.at == 0 || c.text[c.at-1] != ' ' {
-		return false
+func (c *compiler) either(depth int) node { return c.joined("or", depth, c.both) }
+func (c *compiler) both(depth int) node   { return c.joined("and", depth, c.single) }
+
+// joined reads terms with one word between them.
+func (c *compiler) joined(op string, depth int, term func(int) node) node {
+	terms := flat(op, nil, term(depth))
+	for c.is(op) {
+		c.advance()
+		terms = flat(op, terms, term(depth))
 	}
-	rest := string(c.text[c.at:])
-	for _, w := range []string{"and", "or"} {
-		if after, ok := strings.CutPrefix(rest, w); ok && (after == "" || after[0] == ' ' || after[0] == '(') {
-			return true
-		}
+	if len(terms) == 1 {
+		return terms[0]
 	}
-	return false
+	return join{op, terms}
 }
 
-func isLetter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' }
-func isDigit(r rune) bool  { return r >= '0' && r <= '9' }
-
-func (c *compiler) is(word string) bool { return c.tok.kind == name && c.tok.text == word }
-
-func (c *compiler) either(depth int) node {
-	left := c.both(depth)
-	for c.is("or") {
-		c.next()
-		left = join{"or", left, c.both(depth)}
+// flat adds a term, or its own terms where it is joined by the same word.
+func flat(op string, terms []node, t node) []node {
+	if j, ok := t.(join); ok && j.op == op {
+		return append(terms, j.terms...)
 	}
-	return left
-}
-
-func (c *compiler) both(depth int) node {
-	left := c.single(depth)
-	for c.is("and") {
-		c.next()
-		left = join{"and", left, c.single(depth)}
-	}
-	return left
+	return append(terms, t)
 }
 
 func (c *compiler) single(depth int) node {
 	if depth > deepest {
-		c.fail("the rule is nested too deep", "a simpler rule", "")
+		c.fail(c.tok, "the rule is nested too deep", "a simpler rule", "")
 		return flag{}
 	}
 	switch {
 	case c.is("not"):
-		c.next()
+		c.advance()
 		return negation{c.single(depth + 1)}
 	case c.tok.kind == open:
-		c.next()
+		c.advance()
 		inner := c.either(depth + 1)
-		if c.tok.kind != closing {
-			c.fail("a parenthesis is not closed", ")", "")
+		if c.tok.kind == end {
+			c.fail(c.tok, "a parenthesis is not closed", ")", "")
+		} else if c.tok.kind != closing {
+			c.unexpected("and, or, or )")
 		}
-		c.next()
+		c.advance()
 		return inner
 	}
 	return c.comparison()
@@ -210,76 +168,86 @@ func (c *compiler) single(depth int) node {
 var reserved = []string{"and", "or", "not", "is"}
 
 // fact reads the name of a fact.
-func (c *compiler) fact() (subject.Fact, bool) {
-	if c.tok.kind != name || slices.Contains(reserved, c.tok.text) {
+func (c *compiler) fact() (subject.Fact, token, bool) {
+	at := c.tok
+	if at.kind == end {
 		what := "the rule ends too early"
-		if c.tok.kind != end {
-			what = fmt.Sprintf("%q can't stand here", c.tok.text)
+		if len(strings.TrimSpace(string(c.text))) == 0 {
+			what = "the rule is empty"
 		}
-		c.fail(what, "the name of a fact", "")
-		return subject.Fact{}, false
+		c.fail(at, what, "the name of a fact", "")
+		return subject.Fact{}, at, false
 	}
-	f, ok := c.names.Fact(c.tok.text)
+	if at.kind != word || slices.Contains(reserved, at.text) {
+		c.unexpected("the name of a fact")
+		return subject.Fact{}, at, false
+	}
+	f, ok := c.names.Fact(at.text)
 	if !ok {
-		hint := ""
-		if near, found := spell.Nearest(c.tok.text, c.names.FactNames()); found {
-			hint = fmt.Sprintf("did you mean %q?", near)
-		}
-		c.fail(fmt.Sprintf("nobody knows the fact %q", c.tok.text), "the name of a fact", hint)
-		return subject.Fact{}, false
+		c.fail(at, fmt.Sprintf("nobody knows the fact %q", at.text), "the name of a fact", didYouMean(at.text, c.names.FactNames()))
+		return subject.Fact{}, at, false
 	}
-	f.Name = c.tok.text
-	c.next()
-	return f, true
+	f.Name = at.text
+	c.advance()
+	return f, at, true
 }
 
 func (c *compiler) comparison() node {
-	f, ok := c.fact()
-	if !ok {
-		return flag{}
-	}
+	f, at, ok := c.fact()
 	switch {
+	case !ok:
+		return flag{}
 	case c.is("is"):
 		return c.choice(f)
 	case c.tok.kind == operator:
 		return c.order(f)
+	case c.tok.kind == bad:
+		c.unexpected(comparisonFor(f))
 	case f.Kind != quantity.Truth:
-		c.fail(fmt.Sprintf("%q says nothing by itself", f.Name), comparisonFor(f), "")
+		c.fail(at, fmt.Sprintf("%q says nothing by itself", f.Name), comparisonFor(f), "")
 	}
 	return flag{f.Name}
 }
 
+// comparisonFor says how a fact can be compared.
 func comparisonFor(f subject.Fact) string {
-	if f.Kind == quantity.Choice || f.Kind == quantity.Text {
-		return "is or is not, and a word"
+	switch {
+	case f.Kind == quantity.Choice:
+		return fmt.Sprintf("%s is, or is not, one of: %s", f.Name, strings.Join(f.Choices, ", "))
+	case f.Kind == quantity.Truth:
+		return fmt.Sprintf("%s or not %s", f.Name, f.Name)
+	case measures(f.Kind):
+		return "a comparison with > >= < <= such as " + f.Name + " > and a value"
 	}
-	return "a comparison such as " + f.Name + " > and a value"
+	return "another fact"
 }
 
+// choice reads what stands after "fact": is or is not, and a word.
 func (c *compiler) choice(f subject.Fact) node {
 	if f.Kind != quantity.Choice {
-		c.fail(fmt.Sprintf("%q is a %s, not a choice of words", f.Name, f.Kind), comparisonFor(f), "")
+		c.fail(c.tok, fmt.Sprintf("%q is a %s, not a choice of words", f.Name, f.Kind), comparisonFor(f), "")
 		return flag{}
 	}
-	c.next()
+	c.advance()
 	negated := c.is("not")
 	if negated {
-		c.next()
+		c.advance()
 	}
-	if !slices.Contains(f.Choices, c.tok.text) {
-		hint := ""
-		if near, ok := spell.Nearest(c.tok.text, f.Choices); ok {
-			hint = fmt.Sprintf("did you mean %q?", near)
-		}
-		c.fail(fmt.Sprintf("%q is none of the words of %s", c.tok.text, f.Name), strings.Join(f.Choices, ", "), hint)
-		return flag{}
+	c.tok = c.again(c.tok)
+	list := strings.Join(f.Choices, ", ")
+	switch {
+	case c.tok.kind == end:
+		c.fail(c.tok, "the rule ends too early", "one of: "+list, "")
+	case !slices.Contains(f.Choices, c.tok.text):
+		c.fail(c.tok, fmt.Sprintf("%q is none of the words of %s", c.tok.text, f.Name), list, didYouMean(c.tok.text, f.Choices))
 	}
 	n := match{f.Name, c.tok.text, negated}
-	c.next()
+	c.advance()
 	return n
 }
 
-func measured(k quantity.Kind) bool {
+// measures tells whether values of a kind can be larger and smaller.
+func measures(k quantity.Kind) bool {
 	switch k {
 	case quantity.Choice, quantity.Text, quantity.Truth, quantity.Date:
 		return false
@@ -287,35 +255,64 @@ func measured(k quantity.Kind) bool {
 	return true
 }
 
+// order reads an operator and what stands after it: a value, or a fact of the
+// same kind.
 func (c *compiler) order(f subject.Fact) node {
-	if !measured(f.Kind) {
-		c.fail(fmt.Sprintf("%q can't be larger or smaller", f.Name), comparisonFor(f), "")
+	if !measures(f.Kind) {
+		c.fail(c.tok, fmt.Sprintf("%q can't be larger or smaller", f.Name), comparisonFor(f), "")
 		return flag{}
 	}
 	o := order{fact: f.Name, op: c.tok.text}
-	c.next()
-	if c.tok.kind == name {
-		g, ok := c.fact()
-		if ok && g.Kind != f.Kind {
-			c.fail(fmt.Sprintf("a %s is compared with a %s", f.Kind, g.Kind), "two facts of one kind", "")
+	c.advance()
+	switch c.tok.kind {
+	case word:
+		g, at, ok := c.fact()
+		if ok && plain(g.Kind) != plain(f.Kind) {
+			c.fail(at, fmt.Sprintf("%q is a %s and %q is a %s", f.Name, f.Kind, g.Name, g.Kind), "two facts of one kind", "")
 		}
 		o.other = g.Name
-		return o
+	case number:
+		o.value, o.shown = c.value(f.Kind)
+	case bad:
+		c.unexpected("a value or a fact")
+	default:
+		c.fail(c.tok, "nothing is compared with "+f.Name, "a value or a fact", "")
 	}
-	if c.tok.kind != number {
-		c.fail("nothing is compared with "+f.Name, "a value or a fact", "")
-		return o
-	}
-	unit := ""
-	if f.Kind == quantity.Rotation {
-		unit = "rpm"
-	}
-	a, err := quantity.Read(c.tok.text, quantity.Want{Kind: f.Kind, Unit: unit})
-	if err != nil {
-		c.fail(err.Error(), "", "")
-		return o
-	}
-	o.value, o.shown = a.SI, a.Text()
-	c.next()
 	return o
+}
+
+// plain takes whole numbers for numbers, which they may be compared with.
+func plain(k quantity.Kind) quantity.Kind {
+	if k == quantity.Whole {
+		return quantity.Number
+	}
+	return k
+}
+
+// value reads a number with its unit. Revolutions per minute are a plain
+// number everywhere in the trade, so that unit may be left out.
+func (c *compiler) value(k quantity.Kind) (si float64, shown string) {
+	want := quantity.Want{Kind: plain(k)}
+	if k == quantity.Rotation {
+		want.Unit = "rpm"
+	}
+	a, err := quantity.Read(c.tok.text, want)
+	if err == nil {
+		c.advance()
+		return a.SI, a.Text()
+	}
+	if asked, ok := errors.AsType[*quantity.Ambiguous](err); ok {
+		c.fail(c.tok, fmt.Sprintf("%q can mean several things", asked.Text), strings.Join(asked.Choices, " or "), "")
+		return 0, ""
+	}
+	fault, ok := errors.AsType[*quantity.Fault](err)
+	if !ok {
+		fault = &quantity.Fault{What: err.Error()}
+	}
+	hint := ""
+	if fault.Hint != "" {
+		hint = fmt.Sprintf("did you mean %q?", fault.Hint)
+	}
+	c.fail(c.tok, fault.What, fault.Expected, hint)
+	return 0, ""
 }

@@ -1,9 +1,9 @@
 package rules
 
 import (
-	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"dropwalk/engine/subject"
 )
@@ -11,32 +11,48 @@ import (
 // Values supplies the facts of one moment.
 type Values func(name string) subject.Value
 
+// node is a part of a rule. Its work is bounded by the length of its text.
 type node interface {
 	eval(Values) Truth
-	facts([]string) []string
-	// text prints the node so that it reads back to the same; inner is true
-	// inside another node.
-	text(inner bool) string
+	facts() []string
+	// text prints the node so that it compiles to the same again, in
+	// parentheses where it binds no tighter than the level asks.
+	text(level int) string
+	// missing lists the facts for whose sake the node is unknown.
+	missing(Values) []string
 }
 
-// Eval is the truth of the rule for the given facts.
+// Levels of binding, loosest first.
+const (
+	inNothing = iota
+	inOr
+	inAnd
+	inNot
+)
+
+// Eval is the truth of the rule for the given facts. A fact that is not known,
+// or a number that is not finite, makes its comparison unknown.
 func (r *Rule) Eval(values func(name string) subject.Value) Truth { return r.root.eval(values) }
 
 // Facts lists the facts that the rule names, sorted, each once.
-func (r *Rule) Facts() []string {
-	list := r.root.facts(nil)
-	slices.Sort(list)
-	return slices.Compact(list)
-}
+func (r *Rule) Facts() []string { return sorted(r.root.facts()) }
 
-// Missing lists the facts that are not known, sorted: what an unknown outcome
-// waits for.
+// Missing lists what an unknown outcome waits for, sorted: the facts that are
+// not known and could still decide it. It is empty where the rule is true or
+// false already.
 func (r *Rule) Missing(values func(name string) subject.Value) []string {
-	return slices.DeleteFunc(r.Facts(), func(name string) bool { return values(name).Known })
+	return sorted(r.root.missing(values))
 }
 
-// String prints the rule in a form that compiles to the same rule.
-func (r *Rule) String() string { return r.root.text(false) }
+// String prints the rule in canonical form: units by their usual names, no
+// parentheses that make no difference. The form compiles to the same rule,
+// unless it has grown beyond the length that Compile takes.
+func (r *Rule) String() string { return r.root.text(inNothing) }
+
+func sorted(names []string) []string {
+	slices.Sort(names)
+	return slices.Compact(names)
+}
 
 // flag is a fact of yes or no that stands alone.
 type flag struct{ fact string }
@@ -49,8 +65,18 @@ func (n flag) eval(v Values) Truth {
 	return truthOf(x.Truth)
 }
 
-func (n flag) facts(list []string) []string { return append(list, n.fact) }
-func (n flag) text(bool) string             { return n.fact }
+func (n flag) facts() []string { return []string{n.fact} }
+func (n flag) text(int) string { return n.fact }
+
+func (n flag) missing(v Values) []string { return unknown(n, v, n.fact) }
+
+// unknown names the fact of a comparison that is unknown.
+func unknown(n node, v Values, fact string) []string {
+	if n.eval(v) != Unknown {
+		return nil
+	}
+	return []string{fact}
+}
 
 // match compares a choice with one of its words.
 type match struct {
@@ -66,90 +92,130 @@ func (n match) eval(v Values) Truth {
 	return truthOf((x.Word == n.word) != n.negated)
 }
 
-func (n match) facts(list []string) []string { return append(list, n.fact) }
+func (n match) facts() []string { return []string{n.fact} }
 
-func (n match) text(bool) string {
+func (n match) text(int) string {
 	if n.negated {
 		return n.fact + " is not " + n.word
 	}
 	return n.fact + " is " + n.word
 }
 
+func (n match) missing(v Values) []string { return unknown(n, v, n.fact) }
+
 // order compares a fact with a value or with another fact.
 type order struct {
 	fact, op string
-	other    string // "" for a value
-	value    float64
-	shown    string // the value as written
+	other    string  // "" for a value
+	value    float64 // SI
+	shown    string  // the value in its unit
 }
 
 func (n order) eval(v Values) Truth {
-	left, right := v(n.fact), subject.Value{Known: true, Number: n.value}
+	a, b := v(n.fact), subject.Value{Known: true, Number: n.value}
 	if n.other != "" {
-		right = v(n.other)
+		b = v(n.other)
 	}
-	if !left.Known || !right.Known || !finite(left.Number) || !finite(right.Number) {
+	if !usable(a) || !usable(b) {
 		return Unknown
 	}
-	switch a, b := left.Number, right.Number; n.op {
+	switch n.op {
 	case ">":
-		return truthOf(a > b)
+		return truthOf(a.Number > b.Number)
 	case ">=":
-		return truthOf(a >= b)
+		return truthOf(a.Number >= b.Number)
 	case "<":
-		return truthOf(a < b)
+		return truthOf(a.Number < b.Number)
 	default:
-		return truthOf(a <= b)
+		return truthOf(a.Number <= b.Number)
 	}
 }
 
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
-
-func (n order) facts(list []string) []string {
-	if n.other != "" {
-		list = append(list, n.other)
-	}
-	return append(list, n.fact)
+func usable(x subject.Value) bool {
+	return x.Known && !math.IsNaN(x.Number) && !math.IsInf(x.Number, 0)
 }
 
-func (n order) text(bool) string {
-	if n.other != "" {
-		return fmt.Sprintf("%s %s %s", n.fact, n.op, n.other)
+func (n order) facts() []string {
+	if n.other == "" {
+		return []string{n.fact}
 	}
-	return fmt.Sprintf("%s %s %s", n.fact, n.op, n.shown)
+	return []string{n.fact, n.other}
+}
+
+func (n order) text(int) string { return n.fact + " " + n.op + " " + n.right() }
+
+func (n order) right() string {
+	if n.other == "" {
+		return n.shown
+	}
+	return n.other
+}
+
+func (n order) missing(v Values) []string {
+	return slices.DeleteFunc(n.facts(), func(name string) bool { return usable(v(name)) })
 }
 
 // negation is not.
 type negation struct{ inner node }
 
-func (n negation) eval(v Values) Truth          { return n.inner.eval(v).Not() }
-func (n negation) facts(list []string) []string { return n.inner.facts(list) }
-func (n negation) text(bool) string             { return "not " + n.inner.text(true) }
+func (n negation) eval(v Values) Truth       { return n.inner.eval(v).Not() }
+func (n negation) facts() []string           { return n.inner.facts() }
+func (n negation) text(int) string           { return "not " + n.inner.text(inNot) }
+func (n negation) missing(v Values) []string { return n.inner.missing(v) }
 
-// join is and or or. A join inside another stands in parentheses.
+// join is two or more terms with and or or between them.
 type join struct {
-	op          string
-	left, right node
+	op    string
+	terms []node
 }
 
 func (n join) eval(v Values) Truth {
-	if n.op == "and" {
-		return n.left.eval(v).And(n.right.eval(v))
+	all := n.terms[0].eval(v)
+	for _, t := range n.terms[1:] {
+		if n.op == "and" {
+			all = all.And(t.eval(v))
+		} else {
+			all = all.Or(t.eval(v))
+		}
 	}
-	return n.left.eval(v).Or(n.right.eval(v))
+	return all
 }
 
-func (n join) facts(list []string) []string { return n.right.facts(n.left.facts(list)) }
-
-func (n join) text(inner bool) string {
-	left := n.left.text(true)
-	// A chain of one kind needs no parentheses, which would nest ever deeper.
-	if l, ok := n.left.(join); ok && l.op == n.op {
-		left = l.text(false)
+func (n join) facts() []string {
+	var list []string
+	for _, t := range n.terms {
+		list = append(list, t.facts()...)
 	}
-	s := left + " " + n.op + " " + n.right.text(true)
-	if inner {
+	return list
+}
+
+func (n join) text(level int) string {
+	own := inOr
+	if n.op == "and" {
+		own = inAnd
+	}
+	parts := make([]string, len(n.terms))
+	for i, t := range n.terms {
+		parts[i] = t.text(own)
+	}
+	s := strings.Join(parts, " "+n.op+" ")
+	if level > own {
 		return "(" + s + ")"
 	}
 	return s
+}
+
+// missing asks the terms that are unknown; the others are settled and do not
+// decide it.
+func (n join) missing(v Values) []string {
+	if n.eval(v) != Unknown {
+		return nil
+	}
+	var list []string
+	for _, t := range n.terms {
+		if t.eval(v) == Unknown {
+			list = append(list, t.missing(v)...)
+		}
+	}
+	return list
 }
