@@ -1,5 +1,9 @@
 // Package quantity reads and prints numbers as people write them, with units.
-// Inside the program everything is SI; units live at the edge, here.
+// Inside the program everything is SI; units live at the edge, here. It knows
+// nothing of what a number is used for.
+//
+// Start with Read; Amount.Text is its inverse, Show and Echo print for people.
+// Numbers are exact until they are rounded once, at the end.
 package quantity
 
 // Kind is what a number measures. Pressures and pressure differences, and

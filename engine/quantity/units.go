@@ -432,8 +432,8 @@ func (u *unit) fromSI(si *big.Rat, k Kind) *big.Rat {
 	return v.Quo(v, u.factor)
 }
 
-// UnitsOf returns the canonical names of the units that measure k, the ones
-// that come first to hand in each dimension first; nil for plain numbers.
+// UnitsOf returns the canonical names of the units that measure k, the usual
+// ones of the trade first; nil for plain numbers.
 func UnitsOf(k Kind) []string {
 	var names []string
 	for _, u := range units().ofDim[dimensions[k]] {
