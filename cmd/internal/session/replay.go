@@ -37,20 +37,33 @@ func Events(lines []record.Line) (Procedure, []engine.Event, error) {
 			}
 			continue
 		}
-		if !engine.KnownKind(line.Kind) {
-			later = fmt.Errorf("line %d: %q: %w", line.Seq, line.Kind, ErrLater)
-			continue
+		e, err := EventOf(line)
+		switch {
+		case errors.Is(err, ErrLater):
+			later = err
+		case err != nil:
+			return p, nil, err
+		default:
+			events = append(events, e)
 		}
-		var e engine.Event
-		if err := json.Unmarshal(line.Body, &e); err != nil {
-			return p, nil, fmt.Errorf("line %d: the event can't be read: %w", line.Seq, err)
-		}
-		events = append(events, e)
 	}
 	if p.Text == "" {
 		return p, events, errors.New("the record holds no procedure")
 	}
 	return p, events, later
+}
+
+// EventOf reads the event of one line. The error wraps ErrLater where this
+// release doesn't know its kind.
+func EventOf(line record.Line) (engine.Event, error) {
+	var e engine.Event
+	if !engine.KnownKind(line.Kind) {
+		return e, fmt.Errorf("line %d: %q: %w", line.Seq, line.Kind, ErrLater)
+	}
+	if err := json.Unmarshal(line.Body, &e); err != nil {
+		return e, fmt.Errorf("line %d: the event can't be read: %w", line.Seq, err)
+	}
+	return e, nil
 }
 
 // Replay applies events to a run that has just begun.

@@ -3,8 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"slices"
-	"strings"
 
 	"dropwalk/engine"
 	"dropwalk/engine/record"
@@ -41,7 +39,7 @@ func (s *Session) Continue() error {
 	if recent := s.Run.Recent(recalled); len(recent) > 0 {
 		m := Message{Title: "The last answers were:"}
 		for _, e := range recent {
-			m.Lines = append(m.Lines, recall(e))
+			m.Lines = append(m.Lines, Account(e))
 		}
 		s.Asker.Say(m)
 	}
@@ -50,29 +48,6 @@ func (s *Session) Continue() error {
 
 // recalled is how many answers are shown again when a run goes on.
 const recalled = 2
-
-func recall(e engine.Event) string {
-	text := e.Text
-	switch {
-	case e.Kind == engine.Skipped:
-		text = "skipped: " + e.Why
-	case e.Unknown:
-		text = "not known"
-	}
-	return asked(e.Seen) + " " + text
-}
-
-// asked is the question itself in a text that the record keeps: cautions stand
-// ahead of it, lines of a hold behind.
-func asked(seen string) string {
-	for line := range strings.SplitSeq(seen, "\n") {
-		level, _, isNotice := strings.Cut(line, ": ")
-		if !isNotice || !slices.Contains([]string{"danger", "warning", "caution", "notice"}, level) {
-			return line
-		}
-	}
-	return seen
-}
 
 // Drive goes on until the run ends. It returns nil then, ErrPause where the
 // person leaves, the cause of ctx where a signal ends the sitting, and the fault
@@ -204,4 +179,11 @@ func (s *Session) say(text string) {
 	if text != "" {
 		s.Asker.Say(Message{Lines: []string{text}})
 	}
+}
+
+// EventIn is the event in what a Store is handed, the zero Event where body is
+// something else.
+func EventIn(body any) engine.Event {
+	e, _ := body.(entry)
+	return e.Event
 }

@@ -69,8 +69,8 @@ func TestAskHoldWithNotice(t *testing.T) {
 []
 
 ! DANGER: a moving car
-  It can happen that someone is hurt.
-  So: use a closed track.
+  What can happen: someone is hurt.
+  To avoid it: use a closed track.
 
 Before the run:
   1) The road is dry and empty.

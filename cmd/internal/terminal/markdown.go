@@ -170,8 +170,8 @@ func joined(lines []string) string {
 	return b.String()
 }
 
-// setTable sets the rows of a table in columns, or, where they don't fit, each
-// row as a list of "heading: cell", so that no cell is cut and no unit lost.
+// setTable sets the lines of a table; they are kept as they are where they
+// don't make one.
 func setTable(lines []string, width int) string {
 	if len(lines) < 2 || !columnsRule.MatchString(lines[1]) {
 		return Wrap(inline(strings.Join(lines, "\n")), width, "", "")
@@ -180,6 +180,29 @@ func setTable(lines []string, width int) string {
 	for _, line := range lines[2:] {
 		rows = append(rows, cells(line))
 	}
+	right := make([]bool, len(rows[0]))
+	for i, c := range cells(lines[1]) {
+		if i < len(right) {
+			right[i] = strings.HasSuffix(c, ":") && !strings.HasPrefix(c, ":")
+		}
+	}
+	return setRows(rows, right, width)
+}
+
+// Table sets rows in columns, the first row being their headings; or, where
+// they don't fit, each row as a list of "heading: cell", so that no cell is cut
+// and no unit lost.
+func Table(rows [][]string, width int) string {
+	clean := make([][]string, len(rows))
+	for i, row := range rows {
+		for _, c := range row {
+			clean[i] = append(clean[i], CleanLine(c))
+		}
+	}
+	return setRows(clean, make([]bool, len(rows[0])), width)
+}
+
+func setRows(rows [][]string, right []bool, width int) string {
 	widths := make([]int, len(rows[0]))
 	total := 2 * (len(widths) - 1)
 	for i := range widths {
@@ -189,7 +212,7 @@ func setTable(lines []string, width int) string {
 		total += widths[i]
 	}
 	if total <= width {
-		return inColumns(rows, widths, lines[1])
+		return inColumns(rows, widths, right)
 	}
 	return asList(rows, width)
 }
@@ -210,13 +233,7 @@ func cell(row []string, i int) string {
 	return ""
 }
 
-func inColumns(rows [][]string, widths []int, rule string) string {
-	right := make([]bool, len(widths))
-	for i, c := range cells(rule) {
-		if i < len(right) {
-			right[i] = strings.HasSuffix(c, ":") && !strings.HasPrefix(c, ":")
-		}
-	}
+func inColumns(rows [][]string, widths []int, right []bool) string {
 	var b strings.Builder
 	for n, row := range rows {
 		var parts, line []string

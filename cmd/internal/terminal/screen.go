@@ -47,8 +47,8 @@ func place(p engine.Prompt) string {
 // clear of it.
 func notice(n engine.Notice, width int) string {
 	return Wrap(strings.ToUpper(CleanLine(n.Level))+": "+CleanLine(n.From), width, "! ", "  ") +
-		Wrap("It can happen that "+CleanLine(n.So)+".", width, "  ", "  ") +
-		Wrap("So: "+CleanLine(n.Avoid)+".", width, "  ", "  ")
+		Wrap("What can happen: "+CleanLine(n.So)+".", width, "  ", "  ") +
+		Wrap("To avoid it: "+CleanLine(n.Avoid)+".", width, "  ", "  ")
 }
 
 // question is what p asks or says, without cautions: enough to answer after a
@@ -107,15 +107,15 @@ func askAnswers(p engine.Prompt) string {
 			parts = append(parts, "One of: "+strings.Join(choices, ", ")+".")
 		}
 	} else if p.Like != "" {
-		parts = append(parts, "For example: "+CleanLine(p.Like))
+		parts = append(parts, "For example: "+CleanLine(p.Like)+".")
 	}
 	if p.Previous != "" {
-		parts = append(parts, "So far: "+CleanLine(p.Previous)+" (Enter keeps it)")
+		parts = append(parts, "So far: "+CleanLine(p.Previous)+" (Enter keeps it).")
 	}
 	if len(parts) == 0 {
 		parts = append(parts, "Type the answer.")
 	}
-	return strings.Join(parts, "  ")
+	return strings.Join(parts, " ")
 }
 
 // item is one numbered line.
