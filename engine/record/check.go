@@ -63,6 +63,10 @@ func summarise(fsys FS, path string) Summary {
 		return sum
 	}
 	s := scan(path, data, false)
+	if s.alien(data) {
+		sum.Err = ErrNotRecord
+		return sum
+	}
 	s.stat(fsys)
 	sum.Header, sum.Lines, sum.Modified, sum.Size = s.Header, len(s.sums), s.Modified, s.Size
 	sum.LastKind, sum.LastTime, sum.Worst = s.lastKind, s.last, s.Content.Worst()

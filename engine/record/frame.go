@@ -134,13 +134,12 @@ func unframe(text []byte) (r []byte, sum uint32, err error) {
 // fields reads r and reports whether it is exactly what encode writes: it
 // encodes again and compares, so that the reading itself may be loose.
 func (d *decoder) fields(e *entry, r []byte) bool {
-	body := bytes.Index(r, []byte(`,"body":`))
-	if body < 0 {
+	before, _, found := bytes.Cut(r, []byte(`,"body":`))
+	body := len(before) + len(`,"body":`)
+	if !found || body >= len(r) || r[len(r)-1] != '}' {
 		return false
 	}
-	body += len(`,"body":`)
-	rest := r[:body]
-	var ok = true
+	rest, ok := r[:body], true
 	take := func(before, until string) []byte {
 		_, after, found := bytes.Cut(rest, []byte(before))
 		value, _, closed := bytes.Cut(after, []byte(until))
@@ -163,7 +162,7 @@ func (d *decoder) fields(e *entry, r []byte) bool {
 	}
 	d.head = appendHead(d.head[:0], e)
 	e.Body = r[body : len(r)-1 : len(r)-1]
-	return bytes.Equal(d.head, r[:body]) && r[len(r)-1] == '}' && json.Valid(e.Body) && utf8.Valid(e.Body)
+	return bytes.Equal(d.head, r[:body]) && json.Valid(e.Body) && utf8.Valid(e.Body)
 }
 
 // time reads t and gives it a nameless zone, so that a record reads the same in

@@ -92,6 +92,8 @@ func TestOnlyTheCanonicalFormIsRead(t *testing.T) {
 		{`"noted"`, `""`},
 		{`"abc"`, `""`},
 		{`"body":"x"`, `"body":`},
+		{`"body":"x"}`, `"body":`},
+		{`"body":"x"}`, `"body":"x"`},
 		{`"body":"x"`, `"body":x`},
 		{`"body":"x"`, `"body":"x","body":"y"`},
 		{`"body":"x"`, "\"body\":\"\xff\""},
