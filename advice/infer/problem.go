@@ -33,7 +33,7 @@ type Reading struct {
 }
 
 // Shared is something else that is unknown, has mean nought and moves the
-// readings: the velocity head at a tap, say. Solve draws it with the losses.
+// readings: the velocity head at a tap, say.
 type Shared struct {
 	Cov []float64 // its covariance with the error of each reading
 	Var float64   // its variance
@@ -46,6 +46,7 @@ type Problem struct {
 	Noise    Matrix  // covariance of the readings' errors, shared terms in their places
 	FlowSD   float64 // of ln(mass flow): losses and velocity heads move with its square, together
 	Shared   []Shared
+	Extra    int // how many columns of even numbers the caller wants besides
 
 	Draws int   // 0: DefaultDraws
 	Seed  int64 // shifts the points
@@ -57,18 +58,20 @@ const DefaultDraws = 2048
 
 // Posterior is what is believed after the readings, as weighted draws.
 type Posterior struct {
-	Draws             // X[c]: loss of piece c at the reference point, Pa
-	Flow    []float64 // mass flow over the nominal one
-	Shared  [][]float64
-	Seen    []bool  // the piece lies in the span of some reading
-	Groups  [][]int // pieces that no reading tells apart, two or more together
-	LogOdds float64 // logarithm of the density of the readings under the prior
+	Draws                // X[c]: loss of piece c at the reference point, Pa
+	Flow     []float64   // mass flow over the nominal one
+	Shared   [][]float64 // what each shared unknown is expected to be in the draw
+	SharedSD []float64   // and the standard deviation that is left to it
+	Extra    [][]float64 // numbers between 0 and 1, even and independent of all else
+	Seen     []bool      // the piece lies in the span of some reading
+	Groups   [][]int     // pieces that no reading tells apart, two or more together
+	LogOdds  float64     // logarithm of the density of the readings under the prior
 }
 
 // spans tells whether reading r has piece c between its stations.
 func (r Reading) spans(c int) bool { return r.From <= c && c < r.To }
 
-// columns sorts the pieces by the set of readings that span them. The first
+// classes sorts the pieces by the set of readings that span them. The first
 // result holds one list a set, in order of the first piece; seen is false for
 // pieces that no reading spans, which stand in no list.
 func (p Problem) classes() (lists [][]int, seen []bool) {

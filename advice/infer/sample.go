@@ -5,12 +5,16 @@ import "math"
 // run draws s.draws points and weighs them.
 func (s *solver) run() Posterior {
 	n := s.draws
-	width := 1 + len(s.groups) + len(s.Pieces) + len(s.shared)
+	width := 1 + len(s.groups) + len(s.Pieces) + s.Extra
 	out := Posterior{
 		Draws:  Draws{X: columns(len(s.Pieces), n), Weight: make([]float64, n), Share: 1},
 		Flow:   make([]float64, n),
 		Shared: columns(len(s.shared), n),
+		Extra:  columns(s.Extra, n),
 		Seen:   s.seen,
+	}
+	for _, sh := range s.shared {
+		out.SharedSD = append(out.SharedSD, sh.sd)
 	}
 	for _, at := range s.classes {
 		if len(at) > 1 {
@@ -82,8 +86,10 @@ func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
 		}
 	}
 	for k, sh := range w.shared {
-		z := NormalQuantile(rest[len(w.Pieces)+k])
-		out.Shared[k][i] = sh.constant + dot(sh.row, w.v) + sh.sd*z
+		out.Shared[k][i] = sh.constant + dot(sh.row, w.v)
+	}
+	for k := range out.Extra {
+		out.Extra[k][i] = rest[len(w.Pieces)+k]
 	}
 	return weight
 }

@@ -290,8 +290,8 @@ func (s *solver) density(cr Matrix, y []float64) {
 	}
 }
 
-// share prepares to draw the shared unknowns: normal given the misfit of the
-// readings, which is linear in the groups' losses and the flow.
+// share prepares the shared unknowns: normal given the misfit of the readings,
+// which is linear in the groups' losses and the flow.
 func (s *solver) share(cr Matrix, y []float64) {
 	d := s.design()
 	for _, sh := range s.Shared {

@@ -53,9 +53,9 @@ func maxKey(l load) int {
 }
 
 // Problem is what infer.Solve needs to know. The first shared unknown is the
-// gauge reading that the tap at the end of the path would add to the losses,
-// less its nominal velocity head: the error of that head.
-func (c *Car) Problem(seed int64) infer.Problem {
+// error of the velocity head at the end of the path; planned readings follow
+// in their order.
+func (c *Car) Problem(seed int64, planned ...Reading) infer.Problem {
 	p := infer.Problem{FlowSD: c.FlowSD, Seed: seed}
 	for _, q := range c.Pieces {
 		p.Pieces = append(p.Pieces, q.Piece)
@@ -65,6 +65,9 @@ func (c *Car) Problem(seed int64) infer.Problem {
 	}
 	p.Noise = c.noise()
 	p.Shared = []infer.Shared{c.shared(c.headLoad(len(c.Stations) - 1))}
+	for _, r := range planned {
+		p.Shared = append(p.Shared, c.shared(r.load))
+	}
 	return p
 }
 

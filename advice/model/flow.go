@@ -4,17 +4,12 @@ import (
 	"math"
 
 	"dropwalk/advice/air"
+	"dropwalk/advice/power"
 	"dropwalk/advice/sheet"
 )
 
 // guess is the logarithm of a flow and its standard deviation.
 type guess struct{ ln, sd float64 }
-
-// join weighs two independent guesses by their variances.
-func join(a, b guess) guess {
-	wa, wb := 1/(a.sd*a.sd), 1/(b.sd*b.sd)
-	return guess{(wa*a.ln + wb*b.ln) / (wa + wb), 1 / math.Sqrt(wa+wb)}
-}
 
 // meterSD is the log SD of a flow that an air-flow meter or scan tool gives,
 // where the sheet states none (common practice, no source).
@@ -56,92 +51,46 @@ func (c *Car) flowOnRuns() (guess, bool) {
 	return guess{sum / n, math.Hypot(meterSD, 0.3*drift/n)}, true
 }
 
-// Figures for an estimate of the flow. Volumetric efficiency at peak power:
-// 80-90 % for natural induction (Heywood, Internal Combustion Engine
-// Fundamentals, 2.10, from memory); the rest is common practice without source.
+// guessedRPMSD is the log SD of the flow where nobody stated an engine speed;
+// unsaidSD where nobody stated the induction: perhaps there is a blower (common
+// practice, no source).
 const (
-	naturalVE, naturalVESD = 0.87, 0.07
-	boostedVE, boostedVESD = 0.92, 0.07
-	statedVESD             = 0.03
-	guessedRPMSD           = 0.10
-	compressor             = 0.70 // isentropic efficiency
-	cooler, coolerSD       = 0.60, 0.04
-	turboBoost             = 70e3
-	dieselBoost            = 120e3
-	blowerBoost            = 50e3
-	guessedBoostSD         = 0.17 // log SD of the charge density
-	statedBoostSD          = 0.02
+	guessedRPMSD = 0.10
+	unsaidSD     = 0.15
 )
 
-// estimate is the flow by displacement, joined with that by peak power where
-// the sheet states it.
+// estimate is the flow by displacement and, where it is stated, peak power.
 func (c *Car) estimate() guess {
-	e := c.Sheet.Car.Engine
-	g := c.byDisplacement(e)
-	if p, ok := byPower(e); ok {
-		g = join(g, p)
-	}
-	return g
-}
-
-func (c *Car) byDisplacement(e sheet.Engine) guess {
-	ve, variance := naturalVE, square(naturalVESD)
-	if boosted(e) {
-		ve, variance = boostedVE, square(boostedVESD)
-	}
-	if e.Induction == "" {
-		variance += square(0.15) // perhaps boosted, nobody said
-	}
-	if e.VolumetricEfficiency.Known() && e.VolumetricEfficiency.SI > 0 {
-		ve, variance = e.VolumetricEfficiency.SI, square(statedVESD)
+	m, sd, ok := c.Engine.AirFlow(c.Air.Pressure, c.Air.Temperature, c.Density)
+	if !ok || !(m > 0) {
+		return guess{math.Log(usualFlow), 0.5}
 	}
 	if c.RPMAssumed {
-		variance += square(guessedRPMSD)
+		sd = math.Hypot(sd, guessedRPMSD)
 	}
-	charge, sd := c.charge(e)
-	variance += square(sd)
-	turns := 120.0
-	if e.Strokes == 2 {
-		turns = 60
+	if c.Engine.Induction == "" {
+		sd = math.Hypot(sd, unsaidSD)
 	}
-	m := ve * c.Density * charge * e.Displacement.SI * c.RPM / turns
-	return guess{math.Log(max(m, 1e-6)), math.Sqrt(variance)}
+	return guess{math.Log(m), sd}
 }
 
-// charge is the density of the charge over that of the open air, and its log SD.
-func (c *Car) charge(e sheet.Engine) (ratio, sd float64) {
-	if !boosted(e) {
-		return 1, 0
+// usualFlow is the flow of a middling engine, kg/s.
+const usualFlow = 0.1
+
+// engineOf is the engine of the sheet at the reference rpm.
+func engineOf(e sheet.Engine, rpm float64) power.Engine {
+	return power.Engine{
+		Displacement: known(e.Displacement, 0), RPM: rpm, Cylinders: e.Cylinders, Strokes: e.Strokes,
+		Fuel: e.Fuel, Induction: e.Induction, Boost: known(e.Boost, 0), BoostControl: stated(e.BoostControl),
+		VolumetricEfficiency: known(e.VolumetricEfficiency, 0), Power: known(e.PeakPower, 0),
 	}
-	boost, sd := turboBoost, guessedBoostSD
-	switch {
-	case e.Boost.Known() && e.Boost.SI > 0:
-		boost, sd = e.Boost.SI, statedBoostSD
-	case e.Induction == "supercharged":
-		boost = blowerBoost
-	case e.Fuel == "diesel":
-		boost = dieselBoost
-	}
-	pr := (c.Air.Pressure + boost) / c.Air.Pressure
-	rise := (math.Pow(pr, 0.4/1.4) - 1) / compressor * (1 - cooler)
-	return pr / (1 + rise), math.Hypot(sd, coolerSD)
 }
 
-// Air per power at full load, in kg/s per W. Petrol: 280 g/kWh at an air-fuel
-// ratio of 12.8 is about 1 g/s a kW. Diesel: 220 g/kWh at 20 (both from memory).
-const (
-	petrolAir, petrolAirSD = 1.0e-6, 0.10
-	dieselAir, dieselAirSD = 1.22e-6, 0.18
-)
-
-func byPower(e sheet.Engine) (guess, bool) {
-	if !e.PeakPower.Known() || e.PeakPower.SI <= 0 {
-		return guess{}, false
+func stated(word string) string {
+	if word == "unknown" {
+		return ""
 	}
-	if e.Fuel == "diesel" {
-		return guess{math.Log(dieselAir * e.PeakPower.SI), dieselAirSD}, true
-	}
-	return guess{math.Log(petrolAir * e.PeakPower.SI), petrolAirSD}, true
+	return word
 }
 
 func square(x float64) float64 { return x * x }
@@ -150,23 +99,12 @@ func square(x float64) float64 { return x * x }
 // with absolute temperature to the power -b.
 type control struct{ a, aSD, b, bSD float64 }
 
-// controlOf gives the exponents as the middle of their range and its width
-// over the root of twelve. Natural induction or a held pressure ratio: a = 1, b
-// between 0.5 and 1. Held absolute boost: a = 0, b between 0 and 0.5. Unknown:
-// a between 0 and 1.
-func controlOf(e sheet.Engine) control {
-	const half = 0.5 / 3.4641016
-	switch {
-	case e.Induction == "natural" || e.BoostControl == "ratio":
-		return control{a: 1, b: 0.75, bSD: half}
-	case e.BoostControl == "absolute":
-		return control{b: 0.25, bSD: half}
-	case e.Induction == "supercharged":
-		return control{a: 0.9, aSD: 0.15, b: 0.7, bSD: half}
-	case e.Induction == "":
-		return control{a: 0.8, aSD: 0.25, b: 0.6, bSD: 1.5 * half}
-	}
-	return control{a: 0.5, aSD: 2 * half, b: 0.4, bSD: 1.7 * half}
+// controlOf takes the middle of each exponent's band as its mean, and the
+// band for a flat distribution.
+func controlOf(e power.Engine) control {
+	a, b := e.FlowResponse()
+	width := func(x power.Band) float64 { return (x.High - x.Low) / math.Sqrt(12) }
+	return control{a.Median, width(a), b.Median, width(b)}
 }
 
 // way is how far a run was from the reference point, in logarithms.

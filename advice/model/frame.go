@@ -6,13 +6,15 @@ import (
 
 	"dropwalk/advice/air"
 	"dropwalk/advice/infer"
+	"dropwalk/advice/power"
 	"dropwalk/advice/sheet"
 	"dropwalk/engine/quantity"
 )
 
 // Car is one sheet in numbers.
 type Car struct {
-	Sheet *sheet.Sheet
+	Sheet  *sheet.Sheet
+	Engine power.Engine
 
 	RPM        float64 // at the reference point
 	RPMAssumed bool    // nobody stated it
@@ -59,7 +61,8 @@ func New(s *sheet.Sheet) *Car {
 	c := &Car{Sheet: s, Air: referenceAir(s.Reference.Air)}
 	c.Density = c.Air.Density()
 	c.RPM, c.RPMAssumed = referenceRPM(s)
-	c.control = controlOf(s.Car.Engine)
+	c.Engine = engineOf(s.Car.Engine, c.RPM)
+	c.control = controlOf(c.Engine)
 	c.setFlow()
 	c.setStations()
 	c.setPieces()

@@ -65,9 +65,6 @@ func (c *Car) Planned(from, to int, gauge string, pa float64) Reading {
 	return out
 }
 
-// Shared is what a planned reading shares with those that were taken.
-func (c *Car) Shared(r Reading) infer.Shared { return c.shared(r.load) }
-
 // reading corrects one reading; false where it says nothing.
 func (c *Car) reading(i int, r sheet.Reading) (Reading, bool) {
 	from, to := c.Index(r.From), c.Index(r.To)

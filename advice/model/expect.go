@@ -1,0 +1,50 @@
+package model
+
+import (
+	"math"
+	"slices"
+
+	"dropwalk/advice/sheet"
+)
+
+// Expect is what a gauge between two stations is expected to show before any
+// reading, and a value that it seldom exceeds, Pa.
+func (c *Car) Expect(from, to int) (middle, most float64) {
+	middle = c.Stations[to].Head - c.Stations[from].Head
+	variance := 0.0
+	for _, p := range c.Pieces[from:to] {
+		m, v := p.Moments()
+		middle, variance = middle+m, variance+v
+	}
+	variance += square(2 * c.FlowSD * middle)
+	return middle, middle + 2*math.Sqrt(variance)
+}
+
+// Suitable names the gauge with the smallest range that holds a pressure, ""
+// where no gauge on the sheet does. A gauge of unknown range is taken as a
+// usual one.
+func (c *Car) Suitable(pa float64) string {
+	type ranged struct {
+		name string
+		full float64
+	}
+	var all []ranged
+	for _, g := range c.Sheet.Gauges {
+		all = append(all, ranged{g.Name, c.gauge(sheet.Reading{Gauge: g.Name}).full})
+	}
+	slices.SortStableFunc(all, func(a, b ranged) int {
+		switch {
+		case a.full < b.full:
+			return -1
+		case a.full > b.full:
+			return 1
+		}
+		return 0
+	})
+	for _, g := range all {
+		if g.full >= pa {
+			return g.name
+		}
+	}
+	return ""
+}

@@ -1,0 +1,136 @@
+package advice
+
+import (
+	"math"
+
+	"dropwalk/advice/assessment"
+	"dropwalk/advice/infer"
+)
+
+func (j *judge) reference() assessment.Reference {
+	flow := make([]float64, len(j.post.Flow))
+	for i, f := range j.post.Flow {
+		flow[i] = 1000 * j.car.Flow * f
+	}
+	return assessment.Reference{RPM: tidy(j.car.RPM), AirDensity: tidy(j.car.Density), MassFlow: j.estimate(flow)}
+}
+
+// totals are the loss of the whole path and what a gauge at its end would show.
+func (j *judge) totals() (loss, shown assessment.Estimate) {
+	end := j.car.Stations[len(j.car.Stations)-1]
+	x := make([]float64, len(j.total))
+	for i, t := range j.total {
+		z := infer.NormalQuantile(j.post.Extra[1][i])
+		x[i] = max(0, t+end.Head*square(j.post.Flow[i])+j.post.Shared[0][i]+j.post.SharedSD[0]*z)
+	}
+	return j.estimate(j.total), j.estimate(x)
+}
+
+func square(x float64) float64 { return x * x }
+
+// heads are the velocity heads of the stations where the air moves.
+func (j *judge) heads() map[string]assessment.Estimate {
+	logs := make([]float64, len(j.post.Flow))
+	for i, f := range j.post.Flow {
+		logs[i] = math.Log(f)
+	}
+	mean := j.mean(logs)
+	for i := range logs {
+		logs[i] = square(logs[i] - mean)
+	}
+	flowSD := 2 * math.Sqrt(j.mean(logs))
+	out := map[string]assessment.Estimate{}
+	for _, s := range j.car.Stations {
+		if !s.Still {
+			out[s.Name] = lognormal(s.Head*math.Exp(2*mean), math.Hypot(flowSD, s.HeadSD))
+		}
+	}
+	return out
+}
+
+func lognormal(median, sd float64) assessment.Estimate {
+	const z = 1.6448536
+	return assessment.Estimate{Median: tidy(median), Low: tidy(median * math.Exp(-z*sd)), High: tidy(median * math.Exp(z*sd))}
+}
+
+func (j *judge) components() []assessment.Component {
+	var fixed []bool
+	free := false
+	for _, p := range j.car.Pieces {
+		fixed = append(fixed, p.Fixed)
+		free = free || !p.Fixed
+	}
+	chance := make([]float64, len(fixed))
+	if free {
+		chance = infer.Largest(j.back, j.post.Weight, fixed)
+	}
+	out := []assessment.Component{}
+	for c, p := range j.car.Pieces {
+		loss := j.estimate(j.post.X[c])
+		out = append(out, assessment.Component{
+			Name: p.Name, Kind: p.Kind, RestsOn: j.restsOn(c, loss), Loss: loss,
+			Handbook:    lognormal(p.Median, math.Hypot(p.LogSD, 2*j.car.FlowSD)),
+			Recoverable: j.estimate(j.back[c]), ChanceFirst: tidy(chance[c]),
+		})
+	}
+	return out
+}
+
+// restsOn tells by how much the readings narrowed what was believed of c.
+func (j *judge) restsOn(c int, loss assessment.Estimate) string {
+	const narrow, narrower = 0.75, 0.5
+	if !j.post.Seen[c] {
+		return "handbook"
+	}
+	low, high := j.believed(c)
+	share := (loss.High - loss.Low) / max(high-low, 1e-9)
+	alone := len(j.groupOf(c)) == 0
+	switch {
+	case alone && share < narrower:
+		return "readings"
+	case alone || share < narrow:
+		return "both"
+	}
+	return "handbook"
+}
+
+// believed is the central 90 % of a component's loss before any reading, its
+// spoilt state left out: a few pounds of prior doubt should not make every
+// estimate look well measured.
+func (j *judge) believed(c int) (low, high float64) {
+	p := j.car.Pieces[c]
+	e := lognormal(p.Median, math.Hypot(p.LogSD, 2*j.car.FlowSD))
+	return e.Low, e.High
+}
+
+func (j *judge) together() [][]string {
+	out := [][]string{}
+	for _, g := range j.post.Groups {
+		out = append(out, j.namesOf(g))
+	}
+	return out
+}
+
+// remarks are the findings of the checks and one on width; grave tells whether
+// the diagnosis must wait.
+func (j *judge) remarks(total assessment.Estimate) (list []assessment.Remark, grave bool) {
+	list = []assessment.Remark{}
+	for _, f := range j.car.Checks() {
+		list = append(list, f.Remark)
+		grave = grave || f.Grave
+	}
+	if total.High-total.Low > wideShare*total.Median {
+		text := "the total loss is known only roughly; "
+		if len(j.car.Readings) == 0 {
+			text += "nothing has been measured yet"
+		} else {
+			text += "bores, mass flow and rpm on the sheet would narrow it"
+		}
+		list = append(list, assessment.Remark{Code: assessment.Wide, Text: text, Runs: []int{}})
+	}
+	return list, grave
+}
+
+// wideShare is the width of the 90 % interval of the total over its middle from
+// which it is called wide.
+const wideShare = 0.6
