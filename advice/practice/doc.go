@@ -10,7 +10,7 @@
 // Start at Draw, which makes a Car from a seed. Car.Truth is what nobody who
 // tests the car can see. Car.Session is one visit with gauges and weather;
 // Session.Describe is the sheet that an honest tester would begin, and
-// Session.Measure takes readings. FullWalk and Play do whole visits. Cars are
+// Session.Measure takes readings. FullWalk and Play do whole visits. Cars lists
 // the learners' cars. The scores at the end (Coverage, IntervalScore, Wilson
 // and so on) know nothing of cars.
 //

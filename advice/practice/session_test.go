@@ -1,6 +1,8 @@
 package practice
 
 import (
+	"fmt"
+	"hash/fnv"
 	"math"
 	"testing"
 
@@ -386,4 +388,22 @@ func headBy(c *Car, p *sheet.Component, share float64) float64 {
 	}
 	v := share * c.Engine.MassFlow / area
 	return v * v / (2 * referenceAir.density())
+}
+
+// The same seeds must give the same words on every machine and in every release:
+// a class works on the same cars. Who changes the cars on purpose renews this sum.
+func TestWalksStayTheSame(t *testing.T) {
+	h := fnv.New64a()
+	for seed := range uint64(150) {
+		sh := Draw(seed, Options{Hand: Hand(seed % 3)}).Session(seed, Setup{Zeros: Yes}).FullWalk(Detail(seed % 3))
+		for _, c := range sh.Path {
+			fmt.Fprintln(h, c.Name, c.Diameter.Raw, c.Width.Raw, c.Length.Raw, c.Face.Raw, c.Edge, c.Tap)
+		}
+		for _, r := range sh.Readings {
+			fmt.Fprintln(h, r.To, r.Value.Raw, r.RPM, r.ZeroBefore.Raw, r.Speed.Raw)
+		}
+	}
+	if got, want := h.Sum64(), uint64(0xe33cf357dc2594bc); got != want {
+		t.Errorf("the walks add up to %#x, want %#x", got, want)
+	}
 }
