@@ -1,0 +1,81 @@
+// Package report makes text of an assessment: a long report in Markdown, a
+// short page for between readings, and the advice at the end. The sentences
+// stand in texts/*.md.tmpl; Go only chooses and prints the figures. It never
+// judges: what isn't in the assessment isn't in the report.
+//
+// Start with Markdown.
+package report
+
+import (
+	"embed"
+	"regexp"
+	"strings"
+	"sync"
+	"text/template"
+
+	"dropwalk/advice/assessment"
+	"dropwalk/advice/sheet"
+	"dropwalk/engine/quantity"
+)
+
+// Options are how figures are shown.
+type Options struct {
+	Units quantity.System
+	// Gauge is the unit of pressure differences where Units is AsTyped: "" stands
+	// for the unit of the sheet's first gauge, and inH2O where there is none.
+	Gauge string
+}
+
+//go:embed texts/*.md.tmpl
+var texts embed.FS
+
+var templates = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").Funcs(words).ParseFS(texts, "texts/*.md.tmpl"))
+})
+
+// Markdown is the long report: what was measured, what it means, what to do
+// next, what to change, what it can bring and what all this rests on. A nil
+// assessment or sheet counts as an empty one.
+func Markdown(a *assessment.Assessment, s *sheet.Sheet, o Options) string {
+	return render("report.md.tmpl", newPage(a, s, o))
+}
+
+// Plain is the short form, paragraphs and lists only, fit for 40 columns: the
+// standing between two readings.
+func Plain(a *assessment.Assessment, s *sheet.Sheet, o Options) string {
+	return render("plain.md.tmpl", newPage(a, s, o))
+}
+
+// Advice is the closing page: the verdict, what to change first and how, and
+// to measure again. Paragraphs and lists only, as in Plain.
+func Advice(a *assessment.Assessment, s *sheet.Sheet, o Options) string {
+	return render("advice.md.tmpl", newPage(a, s, o))
+}
+
+var headings = regexp.MustCompile(`(?m)^## (.+)$`)
+
+// Headings are the headings of the long report, in order. Every report has all
+// of them.
+func Headings() []string {
+	src, err := texts.ReadFile("texts/report.md.tmpl")
+	if err != nil {
+		panic(err) // the file is compiled in
+	}
+	var out []string
+	for _, m := range headings.FindAllSubmatch(src, -1) {
+		out = append(out, string(m[1]))
+	}
+	return out
+}
+
+var manyBlankLines = regexp.MustCompile(`\n[ \t]*(\n[ \t]*)+\n`)
+
+// render runs a template. Text of users is escaped where it is printed, so that
+// a fault can only lie in the templates, and tests run every branch of them.
+func render(name string, p *page) string {
+	var b strings.Builder
+	if err := templates().ExecuteTemplate(&b, name, p); err != nil {
+		panic("report: " + err.Error())
+	}
+	return strings.TrimSpace(manyBlankLines.ReplaceAllString(b.String(), "\n\n")) + "\n"
+}
