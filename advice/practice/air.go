@@ -18,6 +18,12 @@ type weather struct {
 // referenceAir is the air at which sheets quote losses unless they say otherwise.
 var referenceAir = weather{temperature: 298.15, pressure: 99e3}
 
+// What the laws of loss divide by.
+var (
+	referenceDensity   = referenceAir.density()
+	referenceViscosity = viscosity(referenceAir.temperature)
+)
+
 // density in kg/m3: ideal gas, lightened by its water vapour. Vapour pressure by
 // the Magnus form (coefficients from memory), within 0.1 % of the full formula.
 func (w weather) density() float64 {

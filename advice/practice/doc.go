@@ -11,7 +11,7 @@
 // tests the car can see. Car.Session is one visit with gauges and weather;
 // Session.Describe is the sheet that an honest tester would begin, and
 // Session.Measure takes readings. FullWalk and Play do whole visits. Cars lists
-// the learners' cars. The scores at the end (Coverage, IntervalScore, Wilson
+// the learners' cars. The scores at the end (Coverage, MeanScore, Wilson
 // and so on) know nothing of cars.
 //
 // Everything follows from the seed. Sheets hold rounded figures and are the

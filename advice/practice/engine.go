@@ -121,7 +121,7 @@ func drawRPM(d dice, e *Engine) float64 {
 // chargeDensity is that of the air which the cylinders take, kg/m3, in reference air.
 func (e *Engine) chargeDensity(d dice) float64 {
 	if e.Induction == "natural" {
-		return referenceAir.density()
+		return referenceDensity
 	}
 	efficiency, cooled := d.between(0.62, 0.76), 0.85
 	if e.Induction == "supercharged" {

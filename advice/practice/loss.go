@@ -27,12 +27,12 @@ type maker struct {
 // nominal density, Pa.
 func (k *maker) dynamic(c *Component) float64 {
 	flow := c.Share * k.engine.MassFlow
-	return flow * flow / (2 * referenceAir.density() * c.area() * c.area())
+	return flow * flow / (2 * referenceDensity * c.area() * c.area())
 }
 
 // reynolds number in c at the reference point.
 func (k *maker) reynolds(c *Component) float64 {
-	return c.Share * k.engine.MassFlow * c.wetted() / (c.area() * viscosity(referenceAir.temperature))
+	return c.Share * k.engine.MassFlow * c.wetted() / (c.area() * referenceViscosity)
 }
 
 // make gives every component its law, its best and its tap.
@@ -168,7 +168,7 @@ func step(up, c *Component) float64 {
 // clean is the loss of a standard new element at that air speed before its face:
 // about 1 inH2O at the usual 2.5 m/s (common practice, no source).
 func (k *maker) clean(c *Component) float64 {
-	speed := k.engine.MassFlow * c.Share / (referenceAir.density() * c.Face)
+	speed := k.engine.MassFlow * c.Share / (referenceDensity * c.Face)
 	return inch * math.Pow(speed/2.5, 1.4)
 }
 

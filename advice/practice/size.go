@@ -36,7 +36,7 @@ func (s *sizer) sizePath(path []Component) {
 
 // boreFor is the bore, in whole millimetres, that gives air that speed.
 func (s *sizer) boreFor(flow, speed float64) float64 {
-	area := flow / (referenceAir.density() * speed)
+	area := flow / (referenceDensity * speed)
 	return round(math.Sqrt(4*area/math.Pi), 1e-3)
 }
 
@@ -53,7 +53,7 @@ func (s *sizer) shape(c *Component) {
 		c.Edge = [...]string{protruding, flush, rounded}[d.pick(0.2, 0.45, 0.35)]
 	case filter:
 		across := d.about(2.5, 0.2) // m/s at the face: media velocities of 0.06 to 0.12 m/s with usual pleats
-		c.Face = round(s.flow/referenceAir.density()/across, 1e-4)
+		c.Face = round(s.flow/referenceDensity/across, 1e-4)
 	case resonator:
 		c.Length = round(d.between(0.1, 0.3), 0.01)
 	}

@@ -28,14 +28,13 @@ type flowState struct {
 // air thins as its pressure falls and as it warms.
 func (c *Car) march(at flowState, each func(i int, loss, dynamic float64)) {
 	ratio := at.flow / c.Engine.MassFlow
-	nominal := referenceAir.density()
 	pressure, open := at.air.pressure, at.air.density()
 	for i := range c.Path {
 		p := &c.Path[i]
 		warm := at.air.temperature + c.heating*float64(i+1)/float64(len(c.Path))
 		density := open * pressure / at.air.pressure * at.air.temperature / warm
-		thick := viscosity(warm) / viscosity(referenceAir.temperature)
-		loss := p.law.at(ratio, thick, density/nominal)
+		thick := viscosity(warm) / referenceViscosity
+		loss := p.law.at(ratio, thick, density/referenceDensity)
 		pressure -= loss
 		flux := p.Share * at.flow / p.area()
 		dynamic := c.Engine.pulse * flux * flux / (2 * density)
