@@ -1,0 +1,165 @@
+package advice
+
+import (
+	"strings"
+
+	"dropwalk/engine/subject"
+)
+
+// SheetEntries turns what a procedure filled in into entries of a test sheet:
+// pieces get names, sizes go to their piece, zeros go to the readings of their
+// round, and what only served the procedure is left out.
+func SheetEntries(entries []subject.Entry) []subject.Entry {
+	list := pieces(entries)
+	rows := map[string]string{} // of a piece's name
+	var out []subject.Entry
+	add := func(path, row, text string) { out = append(out, subject.Entry{Path: path, Row: row, Text: text}) }
+	for _, p := range list {
+		rows[p.name] = p.name
+		add("path[].name", p.name, p.name)
+		add("path[].kind", p.name, p.kind)
+	}
+	sized := map[string]string{} // name of the piece that a round of sizes is about
+	own := map[string]string{}   // name of the piece in a row of an earlier sheet
+	for _, e := range entries {
+		switch e.Path {
+		case "sizes[].name":
+			sized[e.Row] = e.Text
+		case "path[].name":
+			own[e.Row] = e.Text
+		}
+	}
+	for _, e := range entries {
+		switch {
+		case e.Path == sizePath:
+			for _, p := range sizeParts(e.Text) {
+				add(p.Path, sized[e.Row], p.Text)
+			}
+		case e.Path == "path[].name", e.Path == "path[].kind", e.Path == piecesPath:
+		case strings.HasPrefix(e.Path, "path[]."):
+			if name := own[e.Row]; rows[name] != "" {
+				add(e.Path, name, e.Text)
+			}
+		case e.Path == noTapPath:
+			for _, name := range listed(e.Text) {
+				if rows[name] != "" {
+					add("path[].tap", name, "none")
+				}
+			}
+		case beside(e.Path), strings.HasPrefix(e.Path, "readings[]."), strings.HasPrefix(e.Path, "checks[]."):
+		default:
+			out = append(out, e)
+		}
+	}
+	out = append(out, gaugeEntries(entries)...)
+	out = append(out, checkEntries(entries)...)
+	return append(out, readingEntries(entries)...)
+}
+
+// beside tells whether a path only serves the procedure.
+func beside(path string) bool {
+	for _, prefix := range []string{"test.", "visits[].", "zeros[].", "sizes[]."} {
+		if strings.HasPrefix(path, prefix) {
+			return true
+		}
+	}
+	return false
+}
+
+// listed splits a list that was answered in one line; "none" is the empty one.
+func listed(text string) []string {
+	if text == "" || text == "none" {
+		return nil
+	}
+	return strings.Split(text, ", ")
+}
+
+// gaugeName is the name of the gauge that a procedure asked about.
+const gaugeName = "gauge"
+
+// gaugeEntries names a gauge that has none and supplies the usual one where
+// nothing is known.
+func gaugeEntries(entries []subject.Entry) []subject.Entry {
+	row, ranged := "1", false
+	for _, e := range entries {
+		if e.Path == "gauges[].name" && e.Text != "" {
+			return nil
+		}
+		if e.Path == gaugeRange && e.Text != "" {
+			row, ranged = e.Row, true
+		}
+	}
+	out := []subject.Entry{{Path: "gauges[].name", Row: row, Text: gaugeName}}
+	if !ranged {
+		for _, p := range defaultGauge {
+			out = append(out, subject.Entry{Path: p.Path, Row: row, Text: p.Text})
+		}
+	}
+	return out
+}
+
+// checkEntries makes leak checks of those rows that were answered whole.
+func checkEntries(entries []subject.Entry) []subject.Entry {
+	at := textsAt(entries, visitTo)
+	var out []subject.Entry
+	for _, row := range rowsOf(entries, "checks[].start") {
+		out = append(out,
+			subject.Entry{Path: "checks[].kind", Row: row, Text: "leak"},
+			subject.Entry{Path: "checks[].at", Row: row, Text: at[row]})
+	}
+	for _, e := range entries {
+		if strings.HasPrefix(e.Path, "checks[].") && at[e.Row] != "" {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// readingEntries are the rows of readings that have a value, with the zeros of
+// their round.
+func readingEntries(entries []subject.Entry) []subject.Entry {
+	values := textsAt(entries, "readings[].value")
+	before, after := textsAt(entries, beforePath), textsAt(entries, afterPath)
+	var out []subject.Entry
+	for _, e := range entries {
+		if !strings.HasPrefix(e.Path, "readings[].") || values[e.Row] == "" || e.Text == "" {
+			continue
+		}
+		out = append(out, e)
+		if e.Path != "readings[].value" {
+			continue
+		}
+		round, _, _ := cutLast(e.Row, "/")
+		if text := before[round]; text != "" {
+			out = append(out, subject.Entry{Path: "readings[].zero_before", Row: e.Row, Text: text})
+		}
+		if text := after[round]; text != "" {
+			out = append(out, subject.Entry{Path: "readings[].zero_after", Row: e.Row, Text: text})
+		}
+	}
+	return out
+}
+
+// textsAt maps each row to its latest text at path.
+func textsAt(entries []subject.Entry, path string) map[string]string {
+	texts := map[string]string{}
+	for _, e := range entries {
+		if e.Path == path {
+			texts[e.Row] = e.Text
+		}
+	}
+	return texts
+}
+
+// rowsOf lists the rows that have a text at path, in order.
+func rowsOf(entries []subject.Entry, path string) []string {
+	var rows []string
+	seen := map[string]bool{}
+	for _, e := range entries {
+		if e.Path == path && e.Text != "" && !seen[e.Row] {
+			seen[e.Row] = true
+			rows = append(rows, e.Row)
+		}
+	}
+	return rows
+}

@@ -1,0 +1,315 @@
+package advice
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+
+	"dropwalk/advice/sheet"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/spell"
+	"dropwalk/engine/subject"
+)
+
+// dontKnow are the ways to say that one doesn't know. A choice that has the
+// word "unknown" of its own takes it as that choice.
+var dontKnow = []string{"?", "don't know", "dont know", "do not know", "unknown", "no idea", "not known"}
+
+// Read understands one line that fills the fields at paths.
+func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply, error) {
+	raw = strings.TrimSpace(strings.ReplaceAll(raw, "\u2019", "'"))
+	if slices.Contains(dontKnow, strings.ToLower(raw)) && !v.takesUnknown(paths[0], raw) {
+		if paths[0] != "readings[].value" {
+			return subject.Reply{Unknown: true}, nil
+		}
+		raw = "?"
+	}
+	texts, err := shares(paths, raw)
+	if err != nil {
+		return subject.Reply{}, err
+	}
+	var reply subject.Reply
+	var echoes []string
+	for i, text := range texts {
+		if len(texts) > 1 && slices.Contains(dontKnow, strings.ToLower(text)) && paths[i] != "readings[].value" {
+			continue
+		}
+		canonical, echo, err := v.readOne(paths[i], at, text)
+		if err != nil {
+			return subject.Reply{}, whole(err, texts, i)
+		}
+		reply.Parts = append(reply.Parts, subject.Part{Path: paths[i], Text: canonical})
+		if echo != "" {
+			echoes = append(echoes, echo)
+		}
+	}
+	reply.Echo = strings.Join(echoes, ", ")
+	return reply, nil
+}
+
+// takesUnknown tells whether the field has raw among its choices.
+func (v *view) takesUnknown(path, raw string) bool {
+	f, ok := v.matter.Field(path)
+	return ok && slices.Contains(f.Choices, raw)
+}
+
+// separator parts the answers to a question that fills several fields.
+var separator = regexp.MustCompile(`\s*;\s*|,\s+|\s+at\s+|\s+by\s+`)
+
+// shares gives each field its share of a line. Fields at the end may be left
+// out.
+func shares(paths []string, raw string) ([]string, error) {
+	if len(paths) == 1 {
+		return []string{raw}, nil
+	}
+	texts := separator.Split(raw, -1)
+	if len(texts) > len(paths) {
+		return nil, &subject.Refusal{
+			What:     fmt.Sprintf("%d answers where %d are asked for", len(texts), len(paths)),
+			Expected: "one line such as the example, with commas between",
+		}
+	}
+	return texts, nil
+}
+
+// whole puts the choices of one share back into the line that they belong to.
+func whole(err error, texts []string, i int) error {
+	refusal, ok := errors.AsType[*subject.Refusal](err)
+	if !ok || len(texts) == 1 {
+		return err
+	}
+	full := *refusal
+	full.Choices = nil
+	for _, choice := range refusal.Choices {
+		line := slices.Clone(texts)
+		line[i] = choice
+		full.Choices = append(full.Choices, strings.Join(line, ", "))
+	}
+	return &full
+}
+
+// readOne reads the share of one field.
+func (v *view) readOne(path string, at subject.Round, text string) (canonical, echo string, err error) {
+	switch path {
+	case piecesPath:
+		canonical, err = readPieces(text)
+		return canonical, "", err
+	case sizePath:
+		return readSize(text, at.Values["kind"], v.matter.Units)
+	case noTapPath:
+		canonical, err = v.readStations(text)
+		return canonical, "", err
+	}
+	field, ok := v.matter.Field(path)
+	if !ok {
+		return "", "", &subject.Refusal{What: fmt.Sprintf("nothing is called %q here", path)}
+	}
+	switch field.Kind {
+	case quantity.Choice:
+		canonical, err = readChoice(field, text)
+		return canonical, "", err
+	case quantity.Text:
+		canonical, err = readText(text)
+		return canonical, "", err
+	}
+	return v.readAmount(field, at, text)
+}
+
+// longestText is how much a person may write into a text field.
+const longestText = 200
+
+func readText(text string) (string, error) {
+	clean := strings.Join(strings.FieldsFunc(text, func(c rune) bool { return c < ' ' || c == 0x7f }), " ")
+	if len([]rune(clean)) > longestText {
+		return "", &subject.Refusal{What: fmt.Sprintf("that is %d characters long", len([]rune(clean))), Expected: fmt.Sprintf("at most %d", longestText)}
+	}
+	return clean, nil
+}
+
+func readChoice(f subject.Field, text string) (string, error) {
+	for _, c := range f.Choices {
+		if strings.EqualFold(c, text) {
+			return c, nil
+		}
+	}
+	refusal := &subject.Refusal{What: fmt.Sprintf("%q is none of the choices", text), Expected: strings.Join(f.Choices, ", ")}
+	if near, ok := spell.Nearest(text, f.Choices); ok {
+		refusal.What += fmt.Sprintf(" (did you mean %q?)", near)
+	}
+	return "", refusal
+}
+
+// readAmount reads a quantity. A bare number takes the unit of the gauge where
+// the gauge reads it.
+func (v *view) readAmount(f subject.Field, at subject.Round, text string) (canonical, echo string, err error) {
+	want := quantity.Want{Kind: f.Kind, Unit: f.Unit}
+	if f.Kind == quantity.PressureDiff && f.Path != gaugeRange {
+		want.Unit = v.gaugeUnit()
+	}
+	if f.Path == "readings[].value" {
+		want.Swing, want.Bounds, want.Unreadable = true, true, true
+	}
+	a, err := quantity.Read(text, want)
+	if err != nil {
+		return "", "", refusal(err, f, text)
+	}
+	if err := sensible(f, a); err != nil {
+		return "", "", err
+	}
+	canonical = a.Text()
+	if f.Kind == quantity.Whole || f.Kind == quantity.Number {
+		return canonical, "", nil
+	}
+	return canonical, quantity.Echo(a, v.matter.Units), nil
+}
+
+// gaugeUnit is the unit in which the gauge is marked.
+func (v *view) gaugeUnit() string {
+	text := v.entry(gaugeRange, "")
+	if text == "" {
+		text = defaultGauge[0].Text
+	}
+	a, err := quantity.Read(text, quantity.Want{Kind: quantity.PressureDiff})
+	if err != nil {
+		return ""
+	}
+	return a.Unit
+}
+
+// usualUnits are offered where a bare number has no unit that one could guess.
+var usualUnits = map[quantity.Kind][]string{
+	quantity.Volume:        {"cc", "L"},
+	quantity.Length:        {"mm", "in"},
+	quantity.Area:          {"m2", "in2"},
+	quantity.PressureDiff:  {"inH2O", "mbar", "kPa", "mmH2O"},
+	quantity.GaugePressure: {"bar", "kPa", "psi"},
+	quantity.Pressure:      {"kPa", "hPa", "inHg"},
+	quantity.Power:         {"kW", "hp", "PS"},
+	quantity.Temperature:   {"C", "F"},
+	quantity.Speed:         {"km/h", "mph"},
+	quantity.SpeedPer1000:  {"km/h", "mph"},
+}
+
+// refusal turns what package quantity says into what a prompt can show.
+func refusal(err error, f subject.Field, text string) error {
+	if a, ok := errors.AsType[*quantity.Ambiguous](err); ok {
+		return &subject.Refusal{What: fmt.Sprintf("%q can mean several things", text), Expected: "one of these", Choices: a.Choices}
+	}
+	r := &subject.Refusal{What: err.Error()}
+	if fault, ok := errors.AsType[*quantity.Fault](err); ok {
+		r.What, r.Expected = fault.What, fault.Expected
+		if fault.Hint != "" {
+			r.What += fmt.Sprintf(" (did you mean %q?)", fault.Hint)
+		}
+	}
+	if _, err := quantity.Read(text, quantity.Want{Kind: quantity.Number}); err == nil {
+		for _, unit := range usualUnits[f.Kind] {
+			r.Choices = append(r.Choices, text+" "+unit)
+		}
+	}
+	return r
+}
+
+// limits of what a field can hold, in SI. They are far outside what a car can
+// have: they catch slips, not rarities.
+var limits = map[string]struct {
+	low, high float64
+	text      string
+}{
+	"car.engine.displacement": {5e-5, 0.05, "0.05 L to 50 L"},
+	"car.engine.cylinders":    {1, 24, "1 to 24"},
+	"car.engine.strokes":      {2, 4, "2 or 4"},
+	"car.engine.boost":        {0, 6e5, "0 to 600 kPa"},
+	"car.engine.mass_flow":    {1e-3, 5, "1 g/s to 5 kg/s"},
+	"car.engine.peak_power":   {1e3, 3e6, "1 kW to 3 MW"},
+	"reference.rpm":           {500, 25000, "500 to 25000 rpm"},
+	"readings[].rpm":          {300, 25000, "300 to 25000 rpm"},
+	gaugeRange:                {1, 2e5, "1 Pa to 200 kPa"},
+	"gauges[].division":       {0.01, 2e5, "a division smaller than the range"},
+	"air.temperature":         {213, 343, "-60 C to 70 C"},
+	"air.pressure":            {4e4, 1.1e5, "400 to 1100 hPa, at the place itself"},
+	"air.humidity":            {0, 1, "0 to 100 %"},
+	per1000Path:               {0.1, 100, "a speed per 1000 rpm"},
+	limitPath:                 {0.5, 150, "a speed"},
+	"checks[].seconds":        {1, 3600, "1 to 3600 s"},
+}
+
+func sensible(f subject.Field, a quantity.Amount) error {
+	l, ok := limits[f.Path]
+	if !ok || a.Low >= l.low && a.High <= l.high {
+		return nil
+	}
+	return &subject.Refusal{What: fmt.Sprintf("%s can't be right", a.Text()), Expected: l.text}
+}
+
+// listSeparator parts the members of a list in one line.
+var listSeparator = regexp.MustCompile(`\s*[,;>]+\s*|\s+then\s+|\s*->\s*`)
+
+// ownName is a piece with a name of its own, such as "snorkel (duct)".
+var ownName = regexp.MustCompile(`^(\S[^()]*?)\s*\(\s*(\S+?)\s*\)$`)
+
+// readPieces reads the kinds of the pieces in order.
+func readPieces(text string) (string, error) {
+	var list []string
+	taken := map[string]bool{}
+	for _, item := range listSeparator.Split(strings.Trim(text, " ,;"), -1) {
+		name, kind := "", strings.ToLower(item)
+		if m := ownName.FindStringSubmatch(item); m != nil {
+			name, kind = m[1], strings.ToLower(m[2])
+		}
+		if !slices.Contains(sheet.Kinds(), kind) {
+			r := &subject.Refusal{What: fmt.Sprintf("%q is no kind of piece", kind), Expected: strings.Join(sheet.Kinds(), ", ") + "; a name of your own as in: snorkel (duct)"}
+			if near, ok := spell.Nearest(kind, sheet.Kinds()); ok {
+				r.What += fmt.Sprintf(" (did you mean %q?)", near)
+			}
+			return "", r
+		}
+		if name != "" && (taken[name] || name == sheet.OpenAir || len([]rune(name)) > 64) {
+			return "", &subject.Refusal{What: fmt.Sprintf("the name %q can't be used here", name), Expected: "a name that no other piece has, at most 64 characters"}
+		}
+		taken[name] = true
+		if name != "" {
+			kind = name + " (" + kind + ")"
+		}
+		list = append(list, kind)
+	}
+	return strings.Join(list, ", "), nil
+}
+
+// readStations reads a list of stations, or none.
+func (v *view) readStations(text string) (string, error) {
+	if strings.EqualFold(text, "none") || strings.EqualFold(text, "no") {
+		return "none", nil
+	}
+	var known []string
+	for _, p := range pieces(v.entries) {
+		known = append(known, p.name)
+	}
+	var list []string
+	for _, item := range listSeparator.Split(strings.Trim(text, " ,;"), -1) {
+		i := slices.IndexFunc(known, func(name string) bool { return strings.EqualFold(name, item) })
+		if i < 0 {
+			r := &subject.Refusal{What: fmt.Sprintf("there is no place called %q", item), Expected: strings.Join(known, ", ") + ", or none"}
+			if near, ok := spell.Nearest(item, known); ok {
+				r.What += fmt.Sprintf(" (did you mean %q?)", near)
+			}
+			return "", r
+		}
+		list = append(list, known[i])
+	}
+	return strings.Join(list, ", "), nil
+}
+
+// usualRPM is the engine speed of peak power that is taken where it isn't known
+// (common practice, no source).
+func usualRPM(fuel string) float64 {
+	switch fuel {
+	case "diesel":
+		return 4000
+	case "petrol":
+		return 6000
+	}
+	return 5500
+}

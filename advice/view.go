@@ -1,0 +1,387 @@
+package advice
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"dropwalk/advice/assessment"
+	"dropwalk/advice/sheet"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/strictyaml"
+	"dropwalk/engine/subject"
+)
+
+// defaultGauge is taken where a tester doesn't know the gauge: a usual dial for
+// a first test (common practice, no source).
+var defaultGauge = []subject.Part{{Path: gaugeRange, Text: "25 inH2O"}, {Path: "gauges[].division", Text: "0.5 inH2O"}}
+
+// usualPath is taken where a tester doesn't know the pieces.
+const usualPath = "mouth, duct, box-entry, filter, box-exit, meter, duct"
+
+// view is the matter at one place of a procedure.
+type view struct {
+	matter  *Matter
+	entries []subject.Entry
+
+	read   bool
+	sheet  *sheet.Sheet
+	faults strictyaml.Faults
+	judged *assessment.Assessment
+}
+
+// doc is the sheet that the entries make, nil where they don't make one.
+func (v *view) doc() *sheet.Sheet {
+	if !v.read {
+		v.read = true
+		v.sheet, v.faults = sheet.FromEntries(SheetEntries(v.entries))
+	}
+	return v.sheet
+}
+
+// assess judges the sheet, once.
+func (v *view) assess() *assessment.Assessment {
+	if v.judged == nil && v.doc() != nil {
+		v.judged = Assess(v.sheet, v.matter.Options)
+	}
+	return v.judged
+}
+
+// Value works out a fact.
+func (v *view) Value(name string) subject.Value {
+	for _, f := range facts {
+		if f.Name == name {
+			return f.value(v)
+		}
+	}
+	return subject.Value{}
+}
+
+// Offer makes one more offer from a source.
+func (v *view) Offer(name string, at subject.Round) (subject.Offer, bool) {
+	for _, s := range sources {
+		if s.Name == name {
+			return s.offer(v, at)
+		}
+	}
+	return subject.Offer{}, false
+}
+
+// entry is the latest text at path in row; the row doesn't count where it is "".
+func (v *view) entry(path, row string) string {
+	for _, e := range slices.Backward(v.entries) {
+		if e.Path == path && (row == "" || e.Row == row) {
+			return e.Text
+		}
+	}
+	return ""
+}
+
+func word(text string) subject.Value {
+	return subject.Value{Known: text != "", Word: text, Text: text}
+}
+
+func (v *view) measured(si float64, kind quantity.Kind) subject.Value {
+	return subject.Value{Known: true, Number: si, Text: quantity.Show(si, kind, v.matter.Units)}
+}
+
+// stated is the amount at path, as a value.
+func (v *view) stated(path string, kind quantity.Kind) subject.Value {
+	text := v.entry(path, "")
+	a, err := quantity.Read(text, quantity.Want{Kind: kind})
+	if text == "" || err != nil || !a.Known() {
+		return subject.Value{}
+	}
+	return subject.Value{Known: true, Number: a.SI, Text: text}
+}
+
+func (v *view) fuel() subject.Value      { return word(v.entry("car.engine.fuel", "")) }
+func (v *view) induction() subject.Value { return word(v.entry("car.engine.induction", "")) }
+func (v *view) place() subject.Value     { return word(v.entry("place", "")) }
+func (v *view) sizes() subject.Value     { return word(v.entry(sizesPath, "")) }
+func (v *view) kinds() subject.Value     { return word(strings.Join(sheet.Kinds(), ", ")) }
+
+func (v *view) speedLimit() subject.Value { return v.stated(limitPath, quantity.Speed) }
+func (v *view) gaugeRange() subject.Value { return v.stated(gaugeRange, quantity.PressureDiff) }
+
+func (v *view) places() subject.Value {
+	var names []string
+	for _, p := range pieces(v.entries) {
+		names = append(names, p.name)
+	}
+	return word(strings.Join(names, ", "))
+}
+
+func (v *view) pathKnown() subject.Value {
+	if v.entry("path[].name", "") != "" {
+		return word("yes")
+	}
+	return word("no")
+}
+
+func (v *view) sizesKnown() subject.Value {
+	for _, e := range v.entries {
+		if e.Path == "path[].diameter" || e.Path == "path[].width" {
+			return word("yes")
+		}
+	}
+	return word("no")
+}
+
+func (v *view) rpm() subject.Value {
+	n := usualRPM(v.entry("car.engine.fuel", ""))
+	if a, err := quantity.Read(v.entry("reference.rpm", ""), quantity.Want{Kind: quantity.Rotation, Unit: "rpm"}); err == nil {
+		n = a.SI
+	}
+	return subject.Value{Known: true, Number: n, Text: fmt.Sprintf("%.0f rpm", n)}
+}
+
+func (v *view) roadSpeed() subject.Value {
+	per := v.stated(per1000Path, quantity.SpeedPer1000)
+	if !per.Known {
+		return subject.Value{}
+	}
+	sys := v.matter.Units
+	if sys == quantity.AsTyped && strings.Contains(per.Text, "mph") {
+		sys = quantity.Imperial
+	}
+	speed := per.Number * v.rpm().Number / 1000
+	return subject.Value{Known: true, Number: speed, Text: quantity.Show(speed, quantity.Speed, sys)}
+}
+
+func (v *view) verdict() subject.Value {
+	if a := v.assess(); a != nil {
+		return word(a.Verdict)
+	}
+	return subject.Value{}
+}
+
+func (v *view) restriction() subject.Value {
+	if a := v.assess(); a != nil {
+		return v.measured(a.TotalGauge.Median, quantity.PressureDiff)
+	}
+	return subject.Value{}
+}
+
+func (v *view) loss() subject.Value {
+	if a := v.assess(); a != nil {
+		return v.measured(a.TotalLoss.Median, quantity.PressureDiff)
+	}
+	return subject.Value{}
+}
+
+// piece is one component as a procedure knows it.
+type piece struct{ name, kind string }
+
+// pieces are the components in order: those of an earlier sheet, else those of
+// the list that was answered, else the usual ones.
+func pieces(entries []subject.Entry) []piece {
+	var listed string
+	var rows []string
+	names, kinds := map[string]string{}, map[string]string{}
+	for _, e := range entries {
+		switch e.Path {
+		case piecesPath:
+			listed = e.Text
+		case "path[].name":
+			if names[e.Row] == "" {
+				rows = append(rows, e.Row)
+			}
+			names[e.Row] = e.Text
+		case "path[].kind":
+			kinds[e.Row] = e.Text
+		}
+	}
+	if listed == "" {
+		var list []piece
+		for _, row := range rows {
+			if kinds[row] != "" {
+				list = append(list, piece{names[row], kinds[row]})
+			}
+		}
+		if len(list) > 0 {
+			return list
+		}
+		listed = usualPath
+	}
+	return named(strings.Split(listed, ", "))
+}
+
+// named gives each piece that has no name of its own one after its kind,
+// numbered from the second.
+func named(items []string) []piece {
+	count := map[string]int{}
+	list := make([]piece, len(items))
+	for i, item := range items {
+		if m := ownName.FindStringSubmatch(item); m != nil {
+			list[i] = piece{m[1], m[2]}
+			continue
+		}
+		count[item]++
+		list[i] = piece{item, item}
+		if n := count[item]; n > 1 {
+			list[i].name = fmt.Sprintf("%s-%d", item, n)
+		}
+	}
+	return list
+}
+
+func (v *view) nextPiece(at subject.Round) (subject.Offer, bool) {
+	list := pieces(v.entries)
+	if at.Done >= len(list) {
+		return subject.Offer{}, false
+	}
+	p := list[at.Done]
+	return subject.Offer{
+		Values: map[string]string{"piece": p.name, "kind": p.kind, "example": sizeExamples[p.kind]},
+		Parts:  []subject.Part{{Path: "sizes[].name", Text: p.name}},
+	}, true
+}
+
+func (v *view) nextReading(at subject.Round) (subject.Offer, bool) {
+	a := v.assess()
+	if a == nil || a.Next == nil {
+		return subject.Offer{}, false
+	}
+	n := a.Next
+	var taps []string
+	for _, t := range n.Taps {
+		taps = append(taps, t.Station+" "+t.How)
+	}
+	return subject.Offer{
+		Values: map[string]string{"from": n.From, "to": n.To, "gauge": n.Gauge, "taps": strings.Join(taps, ", "), "reason": n.Reason},
+		Parts:  []subject.Part{{Path: visitFrom, Text: n.From}, {Path: visitTo, Text: n.To}, {Path: visitGauge, Text: n.Gauge}},
+		Reason: n.Reason,
+	}, true
+}
+
+func (v *view) nextTap(at subject.Round) (subject.Offer, bool) {
+	var open [][2]string
+	for tap := range strings.SplitSeq(at.Values["taps"], ", ") {
+		if station, how, ok := strings.Cut(tap, " "); ok && how != "fitted" {
+			open = append(open, [2]string{station, how})
+		}
+	}
+	if at.Done >= len(open) {
+		return subject.Offer{}, false
+	}
+	tap := open[at.Done]
+	return subject.Offer{Values: map[string]string{"station": tap[0], "how": tap[1]}}, true
+}
+
+// nextRun asks for the runs that the procedure wants at least, then for more
+// while they disagree. A needle against its stop ends it: more of the same
+// teaches nothing and can break the gauge.
+func (v *view) nextRun(at subject.Round) (subject.Offer, bool) {
+	runs := v.runsOf(at.Slot)
+	for _, r := range runs {
+		if r.value.Form == quantity.Above {
+			return subject.Offer{}, false
+		}
+	}
+	if at.Done >= at.Least && agree(runs, at.Least) {
+		return subject.Offer{}, false
+	}
+	reason := ""
+	if at.Done >= at.Least {
+		reason = "the runs disagree, or too few of them could be read"
+	}
+	number := fmt.Sprint(v.runCount() + 1)
+	return subject.Offer{
+		Values: map[string]string{"run": number},
+		Parts: []subject.Part{
+			{Path: "readings[].run", Text: number},
+			{Path: "readings[].from", Text: at.Values["from"]},
+			{Path: "readings[].to", Text: at.Values["to"]},
+			{Path: "readings[].gauge", Text: at.Values["gauge"]},
+		},
+		Reason: reason,
+	}, true
+}
+
+func (v *view) runCount() int {
+	n := 0
+	for _, e := range v.entries {
+		if e.Path == "readings[].run" {
+			n++
+		}
+	}
+	return n
+}
+
+// run is one reading of a round of runs.
+type run struct {
+	value quantity.Amount
+	rpm   float64
+}
+
+// runsOf are the runs that were made in the same rounds as slot, such as
+// "walk.2/runs.3".
+func (v *view) runsOf(slot string) []run {
+	rounds, _, _ := cutLast(slot, ".")
+	byRow := map[string]*run{}
+	var rows []string
+	for _, e := range v.entries {
+		if at, _, ok := cutLast(e.Row, "."); !ok || at != rounds {
+			continue
+		}
+		r := byRow[e.Row]
+		if r == nil {
+			r = &run{}
+			byRow[e.Row] = r
+			rows = append(rows, e.Row)
+		}
+		switch e.Path {
+		case "readings[].value":
+			r.value, _ = quantity.Read(e.Text, quantity.Want{Kind: quantity.PressureDiff, Swing: true, Bounds: true, Unreadable: true})
+		case "readings[].rpm":
+			if a, err := quantity.Read(e.Text, quantity.Want{Kind: quantity.Rotation, Unit: "rpm"}); err == nil {
+				r.rpm = a.SI
+			}
+		}
+	}
+	var runs []run
+	for _, row := range rows {
+		runs = append(runs, *byRow[row])
+	}
+	return runs
+}
+
+func cutLast(text, sep string) (before, after string, found bool) {
+	i := strings.LastIndex(text, sep)
+	if i < 0 {
+		return text, "", false
+	}
+	return text[:i], text[i+len(sep):], true
+}
+
+// Runs agree within 5 % or half an inch of water, whichever is larger (common
+// practice, no source).
+const (
+	agreeShare = 0.05
+	agreePa    = 0.5 * 249.08891
+)
+
+// agree tells whether enough runs could be read and lie together, each brought
+// to the engine speed of the first by the square law.
+func agree(runs []run, least int) bool {
+	var values []float64
+	first := 0.0
+	for _, r := range runs {
+		if !r.value.Known() {
+			continue
+		}
+		x := r.value.SI
+		if first == 0 {
+			first = r.rpm
+		} else if r.rpm > 0 && first > 0 {
+			x *= first / r.rpm * first / r.rpm
+		}
+		values = append(values, x)
+	}
+	if len(values) < least {
+		return false
+	}
+	low, high := slices.Min(values), slices.Max(values)
+	return high-low <= max(agreePa, agreeShare*(low+high)/2)
+}
