@@ -72,11 +72,19 @@ func (c *checker) names(key, what string) {
 		case n.Str() == OpenAir:
 			c.At(n, fmt.Sprintf("%q is the open air itself", OpenAir), "another name", "")
 		case first[n.Str()] != nil:
-			c.At(n, fmt.Sprintf("a second %s is called %q", what, n.Str()), "a name that stands once", fmt.Sprintf("the first is on line %d", first[n.Str()].Line))
+			c.At(n, fmt.Sprintf("a second %s is called %q", what, n.Str()), "a name that stands once", firstOn(first[n.Str()]))
 		default:
 			first[n.Str()] = n
 		}
 	}
+}
+
+// firstOn tells where the first of two stands, if it stands in a file.
+func firstOn(n *strictyaml.Node) string {
+	if n.Line == 0 {
+		return ""
+	}
+	return fmt.Sprintf("the first is on line %d", n.Line)
 }
 
 func (c *checker) component(n *strictyaml.Node, p *Component, i int) {
@@ -148,14 +156,16 @@ func (c *checker) station(n *strictyaml.Node, openAir bool) int {
 	names := c.stationNames()
 	name := n.Str()
 	i := slices.Index(names, name)
+	if !openAir {
+		names = names[1:]
+	}
 	switch {
-	case name == "" || len(names) == 1: // another fault says so already
+	case name == "" || len(names) < 1: // another fault says so already
 		return -1
 	case i < 0:
 		c.At(n, fmt.Sprintf("no component of the path is called %q", name), oneOfNames(names), didYouMean(name, names))
 	case i == 0 && !openAir:
-		c.At(n, "a leak check in the open air", oneOfNames(names[1:]), "")
-		return -1
+		c.At(n, "a leak check in the open air", oneOfNames(names), "")
 	}
 	return i
 }
@@ -189,7 +199,7 @@ func (c *checker) readings() {
 		key := fmt.Sprintf("%d\n%s\n%s\n%s", r.Run, r.From, r.To, r.Gauge)
 		if before := seen[key]; before != nil && r.Run > 0 {
 			c.Warn(item.Get("run"), fmt.Sprintf("run %d has this reading twice", r.Run), "a run of its own for each reading between two stations",
-				fmt.Sprintf("the first is on line %d", before.Line))
+				firstOn(before))
 		}
 		seen[key] = item
 	}

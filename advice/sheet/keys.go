@@ -107,12 +107,14 @@ const (
 
 // name is a field that names something.
 func name[T any](at func(*T) *string, doc, example string) field[T] {
-	return line("name", at, NameLength, doc, example)
+	return line("name", at, NameLength, doc, example).called("a name")
 }
+
+const stationExpect = "open-air or the name of a component"
 
 // station is a field that names a station or a component.
 func station[T any](key string, at func(*T) *string, doc, example string) field[T] {
-	return line(key, at, NameLength, doc, example)
+	return line(key, at, NameLength, doc, example).called("the name of a component")
 }
 
 // date is a field that holds a day.
@@ -147,7 +149,7 @@ var sheetKeys = table[Sheet]{
 	line("title", func(s *Sheet) *string { return &s.Title }, titleLength, "what this visit is called", "Yellow estate, first visit"),
 	date("date", func(s *Sheet) *string { return &s.Date }, "day of the visit"),
 	word("place", func(s *Sheet) *string { return &s.Place }, []string{Road, Track, RollingRoad}, "where the runs were made"),
-	group("car", func(s *Sheet) *Car { return &s.Car }, carKeys, "the car and what draws the air").must(),
+	group("car", func(s *Sheet) *Car { return &s.Car }, carKeys, "the car and what draws the air").called("the car, at least the displacement of its engine").must(),
 	group("reference", func(s *Sheet) *Reference { return &s.Reference }, referenceKeys, "the point at which losses are quoted, so that runs and days compare"),
 	rows("path", func(s *Sheet) *[]Component { return &s.Path }, componentKeys, 1, "the components that the air passes, from the open air towards the engine").must(),
 	rows("gauges", func(s *Sheet) *[]Gauge { return &s.Gauges }, gaugeKeys, 0, "the gauges that were used"),
@@ -159,7 +161,7 @@ var sheetKeys = table[Sheet]{
 
 var carKeys = table[Car]{
 	name(func(c *Car) *string { return &c.Name }, "ties the visits of one car together", "yellow-estate"),
-	group("engine", func(c *Car) *Engine { return &c.Engine }, engineKeys, "the engine in the car").must(),
+	group("engine", func(c *Car) *Engine { return &c.Engine }, engineKeys, "the engine in the car").called("the engine, at least its displacement").must(),
 }
 
 var engineKeys = table[Engine]{
@@ -320,9 +322,9 @@ var checkKeys = table[Check]{
 
 var readingKeys = table[Reading]{
 	whole("run", func(r *Reading) *int { return &r.Run }, strictyaml.Whole(1, 9999), "number of the run", 1),
-	station("from", func(r *Reading) *string { return &r.From }, "upstream station: open-air or a component", OpenAir).must(),
-	station("to", func(r *Reading) *string { return &r.To }, "downstream station", "tube").must(),
-	station("gauge", func(r *Reading) *string { return &r.Gauge }, "name of the gauge", "g25"),
+	station("from", func(r *Reading) *string { return &r.From }, "upstream station: open-air or a component", OpenAir).called(stationExpect).must(),
+	station("to", func(r *Reading) *string { return &r.To }, "downstream station", "tube").called(stationExpect).must(),
+	line("gauge", func(r *Reading) *string { return &r.Gauge }, NameLength, "name of the gauge", "g25").called("the name of a gauge"),
 	amount("value", func(r *Reading) *quantity.Amount { return &r.Value }, shownValue, "pressure at from minus pressure at to; a swing (12-13 inH2O), off the scale (>25 inH2O) or ?").must(),
 	number("rpm", func(r *Reading) *float64 { return &r.RPM }, slowest, fastest, quantity.Rotation, "rpm", "engine speed at the reading", 6050),
 	amount("zero_before", func(r *Reading) *quantity.Amount { return &r.ZeroBefore }, pressureSpan, "gauge at rest before the run"),

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -109,6 +110,35 @@ func TestReadAllPassesOverTheHuge(t *testing.T) {
 	want = []string{"f:1:1: the sheet that begins here is too large, expected at most 1024 KiB", "B"}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+// Memory stays flat: after 1,000 sheets of 20 KiB, 20 MiB of text, no more
+// lives than after 100, give or take 2 MiB for the runtime's own tables.
+func TestReadAllHoldsOneSheet(t *testing.T) {
+	doc := []byte("---\n" + small("A") + "#" + strings.Repeat(" long remark", 20<<10/12) + "\n")
+	parts := make([]io.Reader, 1000)
+	for i := range parts {
+		parts[i] = bytes.NewReader(doc)
+	}
+	alive := func() int64 {
+		var m runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&m)
+		return int64(m.HeapAlloc)
+	}
+	read, early := 0, int64(0)
+	ReadAll("f", io.MultiReader(parts...), func(s *Sheet, faults strictyaml.Faults) bool {
+		if s == nil {
+			t.Fatal(faults)
+		}
+		if read++; read == 100 {
+			early = alive()
+		}
+		return true
+	})
+	if late := alive(); read != 1000 || late-early > 2<<20 {
+		t.Errorf("%d sheets were read and %d bytes more are alive, want 1000 and at most 2 MiB", read, late-early)
 	}
 }
 

@@ -21,6 +21,7 @@ type field[T any] struct {
 	read    func(*T, *strictyaml.Node) // never faults: what it can't read it leaves alone
 	write   func(*T) *strictyaml.Node  // nil where nothing is stated
 	entries func(prefix string, add func(path string, l *leaf))
+	leaf    *leaf // nil for maps and lists
 }
 
 // table is the keys of a T, in the order in which they are written.
@@ -82,16 +83,17 @@ func (t table[T]) leaves(prefix string, add func(string, *leaf)) {
 // must marks a field without which its map says nothing.
 func (f field[T]) must() field[T] {
 	f.Required = true
+	if f.leaf != nil {
+		f.leaf.need = true
+	}
 	return f
 }
 
 // asking makes a field one that a procedure may fill.
 func (f field[T]) asking(l leaf) field[T] {
 	l.doc = f.Doc
-	f.entries = func(path string, add func(string, *leaf)) {
-		l.need = f.Required
-		add(path, &l)
-	}
+	f.leaf = &l
+	f.entries = func(path string, add func(string, *leaf)) { add(path, &l) }
 	return f
 }
 
@@ -103,6 +105,12 @@ func plainLeaf(k quantity.Kind, choices ...string) leaf {
 // line is a field of free text on one line.
 func line[T any](name string, at func(*T) *string, most int, doc, example string) field[T] {
 	return textField(name, at, strictyaml.Text(most), quantity.Text, doc, example)
+}
+
+// called replaces what stands after "expected".
+func (f field[T]) called(expect string) field[T] {
+	f.Shape.Called(expect)
+	return f
 }
 
 func textField[T any](name string, at func(*T) *string, s *strictyaml.Shape, k quantity.Kind, doc, example string) field[T] {
@@ -232,7 +240,11 @@ func (m measure) shape() *strictyaml.Shape {
 }
 
 func (m measure) expect() string {
-	return fmt.Sprintf("a %s with its unit, from %s to %s", m.Kind, m.low, m.high)
+	article := "a"
+	if strings.ContainsRune("aeiou", rune(m.Kind[0])) {
+		article = "an"
+	}
+	return fmt.Sprintf("%s %s with its unit, from %s to %s", article, m.Kind, m.low, m.high)
 }
 
 var bareNumber = regexp.MustCompile(`^[-+]?[0-9][0-9.,]*$`)
@@ -338,11 +350,18 @@ func (f field[T]) flowing() field[T] {
 	return f
 }
 
+// notEmpty refuses a row that says nothing.
+func notEmpty(n *strictyaml.Node, r *strictyaml.Report) {
+	if len(n.Pairs) == 0 {
+		r.At(n, "an empty row", "at least one key", "")
+	}
+}
+
 // rows is a field that holds a list of maps. Each row becomes an entry of its
 // own for every field in it.
 func rows[T, U any](name string, at func(*T) *[]U, t table[U], least int, doc string) field[T] {
 	return field[T]{
-		Key: strictyaml.Key{Name: name, Shape: strictyaml.ListOf(t.shape(), least), Doc: doc},
+		Key: strictyaml.Key{Name: name, Shape: strictyaml.ListOf(t.shape().Also(notEmpty), least), Doc: doc},
 		read: func(v *T, n *strictyaml.Node) {
 			for _, item := range n.Items {
 				var row U

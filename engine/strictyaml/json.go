@@ -199,6 +199,7 @@ func (p *jsonReader) text() string {
 	}
 	if strings.ContainsFunc(s, func(r rune) bool { return r != '\n' && r != '\t' && forbidden(r) }) {
 		p.faults = append(p.faults, p.at.fault(p.line, p.col, "the text holds an invisible character", "text that shows", "take the escape out"))
+		s = Clean(s) // said once is enough
 	}
 	p.advance(len(raw))
 	return s

@@ -291,19 +291,68 @@ func show(n *Node) string {
 }
 
 func (s *Shape) checkKeys(n *Node, r *Report) {
-	for _, p := range n.Pairs {
-		i := slices.IndexFunc(s.keys, func(k Key) bool { return k.Name == p.Key })
-		if i < 0 {
+	for i := 0; i < len(n.Pairs); i++ {
+		p := n.Pairs[i]
+		at := s.row(p.Key)
+		switch {
+		case at >= 0 && s.cutAtComma(n, i):
+			i = s.keys[at].Shape.reportComma(n, i, s.cutAtComma, r)
+		case at >= 0:
+			s.keys[at].Shape.check(p.Value, r)
+		default:
 			s.unknown(n, p, r)
-			continue
 		}
-		s.keys[i].Shape.check(p.Value, r)
 	}
 	for _, k := range s.keys {
 		if k.Required && !n.Has(k.Name) {
 			r.At(n, fmt.Sprintf("the key %q is missing", k.Name), k.Name+": "+k.Shape.expect, example(k))
 		}
 	}
+}
+
+// row finds a key in the table, -1 where it has none.
+func (s *Shape) row(key string) int {
+	return slices.IndexFunc(s.keys, func(k Key) bool { return k.Name == key })
+}
+
+// cutAtComma tells whether the pair behind pair i is the tail of a text with a
+// comma: inside {} YAML takes the tail for a key without a value.
+func (s *Shape) cutAtComma(n *Node, i int) bool {
+	if !n.Flow || i+1 >= len(n.Pairs) || n.Pairs[i].Value.Quoted || n.Pairs[i].Value.Kind > Scalar {
+		return false
+	}
+	tail := n.Pairs[i+1]
+	return tail.Value.Kind == Null && tail.Value.Col <= tail.KeyCol+utf8.RuneCountInString(tail.Key) && s.row(tail.Key) < 0
+}
+
+// reportComma tells of the value of pair i, which ends at a comma, and returns
+// the last pair that belongs to it.
+func (s *Shape) reportComma(n *Node, i int, cut func(*Node, int) bool, r *Report) int {
+	value := n.Pairs[i].Value
+	text := value.Text
+	for ; cut(n, i); i++ {
+		text += "," + strings.Repeat(" ", max(0, gapBefore(n, i+1))) + n.Pairs[i+1].Key
+	}
+	if s.kind == wholeShape || s.kind == numberShape {
+		r.At(value, fmt.Sprintf("a comma in the number %q", text), s.expect, "the decimal mark is a point, and nothing parts thousands")
+		return i
+	}
+	r.At(value, fmt.Sprintf("the text ends at the comma: %q", value.Text), "quotes round the whole text",
+		fmt.Sprintf("inside {} texts with commas, ? or > need quotes: write %q", text))
+	return i
+}
+
+// gapBefore counts the spaces between the comma and pair i.
+func gapBefore(n *Node, i int) int {
+	before := n.Pairs[i-1]
+	end := before.Value.Col + utf8.RuneCountInString(before.Value.Text)
+	if before.Value.Kind == Null {
+		end = before.KeyCol + utf8.RuneCountInString(before.Key)
+	}
+	if n.Pairs[i].KeyLine != before.KeyLine {
+		return 1
+	}
+	return n.Pairs[i].KeyCol - end - 1
 }
 
 func example(k Key) string {
@@ -397,6 +446,7 @@ var (
 	wholeForm  = regexp.MustCompile(`^-?(0|[1-9][0-9]*)$`)
 	numberForm = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?$`)
 	zeroLed    = regexp.MustCompile(`^-?0[0-9]`)
+	withUnit   = regexp.MustCompile(`^-?[0-9][0-9.]* ?[\pL%°]+$`)
 	commaForm  = regexp.MustCompile(`^-?[0-9]+,[0-9]+$`)
 )
 
@@ -409,6 +459,8 @@ func numberHint(n *Node) string {
 		return "no leading nought"
 	case commaForm.MatchString(n.Text):
 		return "the decimal mark is a point"
+	case withUnit.MatchString(n.Text):
+		return "a plain number, without a unit"
 	}
 	return ""
 }

@@ -115,7 +115,13 @@ func TestCheck(t *testing.T) {
 		{"{title: a, Limit: 5}", `f:1:12: Limit: unknown key "Limit" (did you mean "limit"?)`, false},
 		{"{title: a, mixed: {y: 1, x: true}}", `f:1:20: mixed.y: unknown key "y" (did you mean "x"?)`, false},
 		{"{title: a, mixed: {gearbox: 1, x: true}}", `f:1:20: mixed.gearbox: unknown key "gearbox", expected x`, false},
-		{"{title: dry, sunny}", `f:1:14: sunny: "sunny" stands where a key should, expected key: value (inside {} texts with commas, ? or > need quotes)`, false},
+		{"{title: dry, sunny}", `f:1:9: title: the text ends at the comma: "dry", expected quotes round the whole text (inside {} texts with commas, ? or > need quotes: write "dry, sunny")`, false},
+		{"{title: dry,sunny,  mild, count: 5}", `f:1:9: title: the text ends at the comma: "dry", expected quotes round the whole text (inside {} texts with commas, ? or > need quotes: write "dry,sunny,  mild")`, false},
+		{"{title: a, limit: 12,5 x, count: 101}", `f:1:19: limit: a comma in the number "12,5 x", expected a number from 0 to 1000 (the decimal mark is a point, and nothing parts thousands)` +
+			"\nf:1:34: count: 101 is out of range, expected a whole number from 1 to 100", false},
+		{"{title: a, sunny}", `f:1:9: title: the text ends at the comma: "a", expected quotes round the whole text (inside {} texts with commas, ? or > need quotes: write "a, sunny")`, false},
+		{"{sunny, title: a}", `f:1:2: sunny: "sunny" stands where a key should, expected key: value (inside {} texts with commas, ? or > need quotes)`, false},
+		{"{title: a, limit: 12 mm}", `f:1:19: limit: "12 mm" is no number, expected a number from 0 to 1000 (a plain number, without a unit)`, false},
 		{"{title: a, free: {a: 10}}", "f:1:22: free.a: 10 is out of range, expected a whole number from 0 to 9", false},
 		{"{title: a, free: {a b: x}}", `f:1:24: free."a b": "x" is no whole number, expected a whole number from 0 to 9`, false},
 

@@ -10,6 +10,7 @@ import (
 type slip struct {
 	line, col            int
 	what, expected, hint string
+	felt                 int // line at which the parser stumbles over it
 }
 
 // nearestSlip picks the slip that explains an error near line. The library's
@@ -17,7 +18,7 @@ type slip struct {
 func nearestSlip(slips []slip, line int, msg string) (slip, bool) {
 	best, found := slip{}, false
 	for _, s := range slips {
-		if d := abs(s.line - line); d <= 1 && (!found || d < abs(best.line-line)) {
+		if d := abs(s.felt - line); d <= 1 && (!found || d < abs(best.felt-line)) {
 			best, found = s, true
 		}
 	}
@@ -75,7 +76,7 @@ func closer(r rune) rune {
 }
 
 func (f *slipFinder) add(line, i int, what, expected, hint string) {
-	f.slips = append(f.slips, slip{line, i + 1, what, expected, hint})
+	f.slips = append(f.slips, slip{line, i + 1, what, expected, hint, f.line})
 }
 
 func (f *slipFinder) scanLine(r []rune) {
@@ -91,6 +92,9 @@ func (f *slipFinder) scanLine(r []rune) {
 		end := quoteEnd(r, 0, f.quote.r)
 		if end < 0 {
 			return
+		}
+		if q := f.quote; !f.closesWell(r, end+1) {
+			f.add(q.line, q.col-1, fmt.Sprintf("the quote %c is not closed on its line", q.r), "a closing quote", "")
 		}
 		f.quote, i = bracket{}, end+1
 	} else if len(f.flow) == 0 {
@@ -119,6 +123,8 @@ func (f *slipFinder) indented(i int, r []rune) {
 	switch {
 	case closed && top != i:
 		f.add(f.line, i, fmt.Sprintf("an indentation of %d that fits no line above", i), "the indentation of the line that it belongs with", "")
+	case f.valued && top >= 0 && r[i] == '-' && ends(r, i+1) && f.keyCol == i:
+		f.add(f.line, i, "a list below a key that has its value already", "the value or the list", "")
 	case f.valued && top >= 0 && i > top && strings.Contains(string(r[i:])+" ", ": "):
 		f.add(f.line, i, "a line indented below one that has its value already", fmt.Sprintf("an indentation of %d", top), "")
 	}
@@ -210,11 +216,8 @@ func (f *slipFinder) quoted(r []rune, i int) int {
 		f.quote = bracket{r[i], f.line, i + 1}
 		return len(r)
 	}
-	j := end + 1
-	for j < len(r) && r[j] == ' ' {
-		j++
-	}
-	if j < len(r) && !strings.ContainsRune(":#", r[j]) && !(len(f.flow) > 0 && strings.ContainsRune(",}]", r[j])) {
+	j := afterSpace(r, end+1)
+	if !f.closesWell(r, j) {
 		f.add(f.line, j, "text after the closing quote", "the whole text in one pair of quotes", "")
 	}
 	if j < len(r) && r[j] == ':' && !f.keySeen {
@@ -223,6 +226,19 @@ func (f *slipFinder) quoted(r []rune, i int) int {
 	}
 	f.valued = f.keySeen
 	return end + 1
+}
+
+func afterSpace(r []rune, i int) int {
+	for i < len(r) && r[i] == ' ' {
+		i++
+	}
+	return i
+}
+
+// closesWell tells whether what stands at i may follow a closing quote.
+func (f *slipFinder) closesWell(r []rune, i int) bool {
+	i = afterSpace(r, i)
+	return i >= len(r) || strings.ContainsRune(":#", r[i]) || len(f.flow) > 0 && strings.ContainsRune(",}]", r[i])
 }
 
 func quoteEnd(r []rune, i int, q rune) int {

@@ -188,6 +188,7 @@ func (t *treeMaker) scalar(n *Node, y *yaml.Node) {
 	n.Kind = Scalar
 	if strings.ContainsFunc(n.Text, func(r rune) bool { return r != '\n' && r != '\t' && forbidden(r) }) {
 		t.refuse(y, "the text holds an invisible character", "text that shows", "take the escape out")
+		n.Text = Clean(n.Text) // said once is enough
 	}
 }
 
