@@ -24,6 +24,7 @@ const (
 type Streams struct {
 	In       io.Reader
 	Out, Err io.Writer
+	InTTY    bool // somebody types; else lines come from a file or a program
 	OutTTY   bool
 	Width    int // columns to fill; at most 78
 }
@@ -38,6 +39,7 @@ func Open(in, out, err *os.File, env func(string) string) Streams {
 		In:     in,
 		Out:    &filter{w: out, ascii: ascii && tty},
 		Err:    &filter{w: err, ascii: ascii},
+		InTTY:  term.IsTerminal(int(in.Fd())),
 		OutTTY: tty,
 		Width:  lineWidth(measured(err, out), env("COLUMNS")),
 	}

@@ -26,6 +26,7 @@ const prompt = "> "
 type Lines struct {
 	err   io.Writer
 	width int
+	echo  bool // write down what is read: no terminal does it
 	read  func() (string, error)
 	lines chan line
 }
@@ -40,7 +41,7 @@ var errTooLong = fmt.Errorf("that line is longer than %d characters", longestLin
 // NewLines returns an asker that reads from s.In and writes to s.Err.
 func NewLines(s Streams) *Lines {
 	in := bufio.NewReaderSize(s.In, longestLine)
-	return &Lines{err: s.Err, width: s.Width, read: func() (string, error) { return readLine(in) }}
+	return &Lines{err: s.Err, width: s.Width, echo: !s.InTTY, read: func() (string, error) { return readLine(in) }}
 }
 
 // Ask implements session.Asker.
@@ -132,6 +133,9 @@ func (l *Lines) next(ctx context.Context) (string, error) {
 		if errors.Is(got.err, io.EOF) {
 			l.print("\n")
 			return "", session.ErrPause
+		}
+		if l.echo {
+			l.print(Clean(got.text) + "\n")
 		}
 		return got.text, got.err
 	}

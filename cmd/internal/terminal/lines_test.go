@@ -19,7 +19,7 @@ import (
 
 func linesOver(in io.Reader, width int) (*Lines, *bytes.Buffer) {
 	var b bytes.Buffer
-	return NewLines(Streams{In: in, Err: &b, Width: width}), &b
+	return NewLines(Streams{In: in, Err: &b, Width: width, InTTY: true}), &b
 }
 
 func TestAsk(t *testing.T) {
@@ -36,7 +36,7 @@ func TestAsk(t *testing.T) {
 [Part 1 of 7, The car; step 2 of 31; 1 skipped; car parked]
 
 How large is the engine?
-For example: 1998 cc
+For example: 1998 cc.
 > Why: With the rpm it gives the air flow.
 For example: 1998 cc
 Not known: this one is needed; pause, find it out, and go on later
@@ -48,7 +48,7 @@ Not known: this one is needed; pause, find it out, and go on later
 [Part 1 of 7, The car; step 2 of 31; 1 skipped; car parked]
 
 How large is the engine?
-For example: 1998 cc
+For example: 1998 cc.
 > ? an answer is needed; ? if you don't know
 How large is the engine?
 > `
@@ -141,6 +141,19 @@ func TestAskLongLine(t *testing.T) {
 	}
 	if want := fmt.Sprintf("longer than %d", longestLine); !strings.Contains(out.String(), want) {
 		t.Errorf("screen lacks %q:\n%s", want, out)
+	}
+}
+
+// Where lines don't come from a keyboard, what was read stands behind the
+// prompt, so that the output reads like the sitting.
+func TestAskWritesDownWhatWasRead(t *testing.T) {
+	var b bytes.Buffer
+	l := NewLines(Streams{In: strings.NewReader("1998 cc\n"), Err: &b, Width: 78})
+	if _, err := l.Ask(t.Context(), asks, nil); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.HasSuffix(b.String(), "> 1998 cc\n") {
+		t.Errorf("screen ends otherwise:\n%s", &b)
 	}
 }
 

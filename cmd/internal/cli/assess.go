@@ -1,0 +1,120 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"dropwalk/advice"
+	"dropwalk/advice/report"
+	"dropwalk/advice/sheet"
+	"dropwalk/cmd/internal/terminal"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/strictyaml"
+)
+
+func (a *app) assess() *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "assess FILE|RECORD...",
+		Short: "judge test sheets: losses, what to attack, the next reading",
+		Long: "FILE is a test sheet in YAML or JSON, or several in one stream; - is standard input. A sheet with a fault gives no result: " +
+			"its faults go to standard error with line and column, and the sheets around it are judged all the same.",
+		Example: `dropwalk assess sheet.yaml
+dropwalk assess yellow
+dropwalk assess --json - < sheets.yaml`,
+		Args: arguments(1, -1, "FILE|RECORD..."),
+		RunE: func(_ *cobra.Command, args []string) error {
+			units, err := a.system()
+			if err != nil {
+				return err
+			}
+			run := &assessor{app: a, asJSON: asJSON, units: units}
+			for _, arg := range args {
+				if err := run.take(arg); err != nil {
+					return err
+				}
+			}
+			return run.bad
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a sheet, one a line")
+	return cmd
+}
+
+// assessor judges sheets one after the other and prints each at once, so that
+// a long stream needs no more memory than a short one.
+type assessor struct {
+	*app
+	asJSON bool
+	units  quantity.System
+	shown  int   // assessments printed
+	bad    error // what the command ends with: a sheet had a fault
+}
+
+// take judges what one argument calls. Faults of its content don't end the
+// command; its error does, because nothing more can be printed.
+func (r *assessor) take(arg string) error {
+	src, err := r.findSource(arg)
+	if err != nil {
+		r.blame(err)
+		return nil
+	}
+	if src.isRecord {
+		s, err := r.sheetOf(src.path)
+		if err != nil {
+			r.blame(err)
+			return nil
+		}
+		return r.judge(s)
+	}
+	in := r.In
+	if src.path != "" {
+		file, err := os.Open(src.path)
+		if err != nil {
+			r.blame(plainPath(err))
+			return nil
+		}
+		defer file.Close()
+		in = file
+	}
+	return r.stream(src.name, in)
+}
+
+func (r *assessor) stream(name string, in io.Reader) (err error) {
+	sheet.ReadAll(name, in, func(s *sheet.Sheet, faults strictyaml.Faults) bool {
+		printFaults(r.Err, faults)
+		if s == nil {
+			r.bad = shown(errInput)
+			return true
+		}
+		err = r.judge(s)
+		return err == nil
+	})
+	return err
+}
+
+// blame tells a fault and goes on.
+func (r *assessor) blame(err error) {
+	r.complain(err)
+	r.bad = shown(err)
+}
+
+// shown is an error with the exit code of err whose text is on the screen
+// already.
+func shown(err error) error { return errors.Join(errShown, err) }
+
+func (r *assessor) judge(s *sheet.Sheet) error {
+	judged := advice.Assess(s, advice.Options{})
+	if r.asJSON {
+		return r.writeJSON(judged)
+	}
+	if r.shown++; r.shown > 1 {
+		fmt.Fprintln(r.Out)
+	}
+	_, err := io.WriteString(r.Out, terminal.Plain(report.Plain(judged, s, report.Options{Units: r.units}), r.Width))
+	return err
+}

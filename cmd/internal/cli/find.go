@@ -1,0 +1,134 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"dropwalk/engine/record"
+	"dropwalk/engine/spell"
+)
+
+// findRecord returns the path of the record that word calls: its path, its
+// name, or the beginning of its name if no other begins like it.
+func (a *app) findRecord(word string) (string, error) {
+	if isPath(word) {
+		if _, err := os.Stat(word); err != nil {
+			return "", input(plainPath(err), "")
+		}
+		return word, nil
+	}
+	dir, err := a.folder()
+	if err != nil {
+		return "", err
+	}
+	names, err := record.Names(dir)
+	if err != nil {
+		return "", plainPath(err)
+	}
+	name, err := pick(word, names)
+	if err != nil {
+		return "", err
+	}
+	return record.Path(dir, name), nil
+}
+
+// pick finds the one name that word calls.
+func pick(word string, names []string) (string, error) {
+	if slices.Contains(names, word) {
+		return word, nil
+	}
+	var fits []string
+	for _, name := range names {
+		if word != "" && strings.HasPrefix(strings.ToLower(name), strings.ToLower(word)) {
+			fits = append(fits, name)
+		}
+	}
+	switch {
+	case len(fits) == 1:
+		return fits[0], nil
+	case len(fits) > 1:
+		return "", input(fmt.Errorf("%q begins the names of %d records", word, len(fits)), "one of: "+strings.Join(fits, ", "))
+	}
+	hint := "dropwalk records lists them"
+	if near, ok := spell.Nearest(word, names); ok {
+		hint = fmt.Sprintf("did you mean %q?", near)
+	}
+	return "", input(fmt.Errorf("there is no record %q", word), hint)
+}
+
+// isPath tells whether word is written as a path rather than as a name.
+func isPath(word string) bool {
+	return strings.ContainsAny(word, `/\`) || filepath.Ext(word) != "" || word == "."
+}
+
+// source is something that can be assessed.
+type source struct {
+	name     string // as the messages call it
+	path     string // "" for standard input
+	isRecord bool
+}
+
+// findSource tells whether word is a record, a sheet file or standard input.
+// A name that is both means the record; a path says which file is meant.
+func (a *app) findSource(word string) (source, error) {
+	if word == "-" {
+		return source{name: "stdin"}, nil
+	}
+	if isPath(word) {
+		isRecord, err := holdsRecord(word)
+		return source{name: word, path: word, isRecord: isRecord}, err
+	}
+	path, err := a.findRecord(word)
+	if err == nil {
+		return source{name: record.Name(path), path: path, isRecord: true}, nil
+	}
+	if _, statErr := os.Stat(word); statErr == nil {
+		return source{name: word, path: word}, nil
+	}
+	return source{}, err
+}
+
+// holdsRecord tells a record from a sheet by its content: both can be JSON.
+func holdsRecord(path string) (bool, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return false, input(plainPath(err), "")
+	}
+	if info.IsDir() {
+		return false, input(fmt.Errorf("%q is a folder", path), "name a file in it")
+	}
+	if filepath.Ext(path) != record.Ext {
+		return false, nil
+	}
+	_, err = record.View(path)
+	if errors.Is(err, record.ErrNotRecord) {
+		return false, nil
+	}
+	return true, err
+}
+
+// plainPath says in plain words what is wrong with a path.
+func plainPath(err error) error {
+	p, ok := errors.AsType[*fs.PathError](err)
+	if !ok {
+		return err
+	}
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return &hinted{fmt.Errorf("there is no file %q%w", p.Path, silent{fs.ErrNotExist}), ""}
+	case errors.Is(err, fs.ErrPermission):
+		return &hinted{fmt.Errorf("%q may not be used%w", p.Path, silent{fs.ErrPermission}), "look at the rights of the file and its folder"}
+	}
+	return err
+}
+
+// silent carries a class of error without adding to its text.
+type silent struct{ error }
+
+func (silent) Error() string   { return "" }
+func (s silent) Unwrap() error { return s.error }

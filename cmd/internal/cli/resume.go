@@ -1,0 +1,145 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"dropwalk/cmd/internal/session"
+	"dropwalk/cmd/internal/terminal"
+	"dropwalk/engine"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/record"
+	"dropwalk/engine/subject"
+)
+
+func (a *app) resume() *cobra.Command {
+	return &cobra.Command{
+		Use:   "resume [RECORD]",
+		Short: "go on with a test after a pause or a crash",
+		Long:  "Without RECORD the unfinished test is taken; where there are several you choose.",
+		Example: `dropwalk resume
+dropwalk resume yellow`,
+		Args: arguments(0, 1, "[RECORD]"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			lines := terminal.NewLines(a.Streams)
+			path, err := a.unfinished(lines, args)
+			if err != nil {
+				return err
+			}
+			return a.goOn(lines, path)
+		},
+	}
+}
+
+func (a *app) goOn(lines *terminal.Lines, path string) error {
+	env, err := a.world()
+	if err != nil {
+		return err
+	}
+	log, found, err := record.Open(path, env)
+	if err != nil {
+		return refusedRecord(path, err)
+	}
+	defer log.Close()
+	for _, did := range append(found.Did, log.Warnings()...) {
+		fmt.Fprintf(a.Err, "%s: %v\n", log.Name(), did)
+	}
+	r, err := rebuild(log.Name(), found.Lines)
+	if err != nil {
+		return err
+	}
+	if r.later != nil {
+		return &hinted{r.later, "a newer release of " + program + " can go on with it; report and records show work"}
+	}
+	if how, ended := r.run.Ended(); ended {
+		return &usageError{fmt.Sprintf("%s is finished: %s", log.Name(), how), a.command("report", log.Name())}
+	}
+	fmt.Fprintf(a.Err, "Going on with %s, begun %s.\n", log.Name(), minute(found.Header.Created))
+	s := &session.Session{Run: r.run, Store: oldRecord{log}, Asker: lines, By: linesAsker}
+	if err := s.Continue(); err != nil {
+		return err
+	}
+	return a.drive(s, log.Name)
+}
+
+// refusedRecord adds advice to the reasons why a record can't go on.
+func refusedRecord(path string, err error) error {
+	switch {
+	case errors.Is(err, record.ErrLocked):
+		return &hinted{err, "close the other window in which this test is open"}
+	case errors.Is(err, record.ErrReadOnly), errors.Is(err, record.ErrNoHeader):
+		return &hinted{err, fmt.Sprintf("%s records check %s", program, record.Name(path))}
+	}
+	return plainPath(err)
+}
+
+// unfinished finds the record to go on with: the one that is named, the only
+// one that is open, or the one that the person chooses.
+func (a *app) unfinished(lines *terminal.Lines, args []string) (string, error) {
+	if len(args) > 0 {
+		return a.findRecord(args[0])
+	}
+	dir, err := a.folder()
+	if err != nil {
+		return "", err
+	}
+	list, err := record.List(dir)
+	if err != nil {
+		return "", plainPath(err)
+	}
+	open := slices.DeleteFunc(list, func(s record.Summary) bool { return s.Err != nil || s.LastKind == engine.Finished })
+	slices.SortFunc(open, func(x, y record.Summary) int { return y.LastTime.Compare(x.LastTime) })
+	switch len(open) {
+	case 0:
+		return "", &usageError{"there is no unfinished test in " + dir, a.command("start") + " begins one"}
+	case 1:
+		return open[0].Path, nil
+	}
+	return a.choose(lines, open)
+}
+
+// choose has the person choose a record, the latest first.
+func (a *app) choose(lines *terminal.Lines, open []record.Summary) (string, error) {
+	p := engine.Prompt{Kind: engine.Ask, Text: "Which test goes on?", Previous: open[0].Name,
+		Fields: []subject.Field{{Kind: quantity.Choice}}}
+	for _, s := range open {
+		p.Fields[0].Choices = append(p.Fields[0].Choices, s.Name)
+		fmt.Fprintf(a.Err, "%s: car %s, %s, last answer %s\n", s.Name, orUnknown(s.Header.Car), s.Header.Procedure, age(a.now().Sub(s.LastTime)))
+	}
+	for {
+		answer, err := lines.Ask(context.Background(), p, nil)
+		if err != nil {
+			return "", err
+		}
+		for _, s := range open {
+			if answer.Move == engine.Answering && s.Name == answer.Text {
+				return s.Path, nil
+			}
+		}
+	}
+}
+
+func orUnknown(s string) string {
+	if s == "" {
+		return "without a name"
+	}
+	return s
+}
+
+// age says how long ago something was, roughly.
+func age(d time.Duration) string {
+	switch {
+	case d < 2*time.Minute:
+		return "just now"
+	case d < 2*time.Hour:
+		return fmt.Sprintf("%d minutes ago", int(d.Minutes()))
+	case d < 48*time.Hour:
+		return fmt.Sprintf("%d hours ago", int(d.Hours()))
+	}
+	return fmt.Sprintf("%d days ago", int(d.Hours()/24))
+}

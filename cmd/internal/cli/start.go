@@ -1,0 +1,151 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+
+	"dropwalk/advice"
+	"dropwalk/cmd/internal/session"
+	"dropwalk/cmd/internal/terminal"
+	"dropwalk/engine"
+	"dropwalk/engine/subject"
+)
+
+// usualProcedure is what start runs where nothing is named.
+const usualProcedure = "intake"
+
+// linesAsker is how a record calls answers that were typed in plain lines.
+const linesAsker = "lines"
+
+func (a *app) start() *cobra.Command {
+	var sheetFile string
+	cmd := &cobra.Command{
+		Use:   "start [PROCEDURE]",
+		Short: "take one car through a test, from the first question to closing up",
+		Long: "PROCEDURE is one that comes with the program (usually " + usualProcedure + ") or the path of your own. Every answer is saved before " +
+			"the next question shows. help, back, pause and stop work at every prompt: see dropwalk help words.",
+		Example: `dropwalk start
+dropwalk start --sheet last-visit.yaml   take over the car from an earlier sheet
+dropwalk start my-procedure.yaml`,
+		Args: arguments(0, 1, "[PROCEDURE]"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			word := usualProcedure
+			if len(args) > 0 {
+				word = args[0]
+			}
+			return a.begin(word, sheetFile)
+		},
+	}
+	cmd.Flags().StringVar(&sheetFile, "sheet", "", "`file` of an earlier visit: its car, path and gauges are taken over")
+	return cmd
+}
+
+func (a *app) begin(word, sheetFile string) error {
+	units, err := a.system()
+	if err != nil {
+		return err
+	}
+	p, err := findProcedure(word, units)
+	if err != nil {
+		return err
+	}
+	given, err := a.carried(sheetFile)
+	if err != nil {
+		return err
+	}
+	dir, err := a.folder()
+	if err != nil {
+		return err
+	}
+	env, err := a.world()
+	if err != nil {
+		return err
+	}
+	store := &newRecord{dir: dir, env: env, procedure: p, kept: session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source)}, now: a.now}
+	defer store.close()
+	s := &session.Session{
+		Run:   engine.NewRun(p, &advice.Matter{Units: units}),
+		Store: store, Asker: terminal.NewLines(a.Streams), By: linesAsker,
+	}
+	s.Asker.Say(introduction(p))
+	if err := s.Begin(given); err != nil {
+		return err
+	}
+	return a.drive(s, store.logName)
+}
+
+// carried is what an earlier sheet brings to a new visit.
+func (a *app) carried(file string) ([]subject.Entry, error) {
+	if file == "" {
+		return nil, nil
+	}
+	s, err := a.oneSheet(file)
+	if err != nil {
+		return nil, err
+	}
+	return advice.Carried(s), nil
+}
+
+// introduction is what a person should know before the first question.
+func introduction(p *engine.Procedure) session.Message {
+	m := session.Message{Title: p.Title, Lines: []string{p.Purpose}}
+	say := func(label string, items []string) {
+		if len(items) > 0 {
+			m.Lines = append(m.Lines, label+": "+strings.Join(items, "; ")+".")
+		}
+	}
+	if p.Takes != "" {
+		say("Takes", []string{p.Takes})
+	}
+	say("People", p.People)
+	say("You need", p.Tools)
+	say("Stop at once if there is", p.StopIf)
+	m.Lines = append(m.Lines, "Local law and the maker's instructions come first. At every prompt: help, back, pause, stop.")
+	return m
+}
+
+// drive runs a sitting until it ends, with signals as a way to leave. Name
+// tells the record's name, "" while there is none.
+func (a *app) drive(s *session.Session, name func() string) error {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	defer stop()
+	// Once the first signal has come the next one ends the process at once.
+	context.AfterFunc(ctx, stop)
+	err := s.Drive(ctx)
+	switch {
+	case err == nil:
+		a.farewell(s, name())
+		return nil
+	case name() == "":
+		return &hinted{err, "nothing was answered, so nothing was kept"}
+	case errors.Is(err, session.ErrPause), errors.Is(err, context.Canceled):
+		fmt.Fprintf(a.Err, "Everything is saved. To go on:\n  %s\n", a.command("resume", name()))
+		return shown(err)
+	}
+	return &hinted{err, "what was answered before is saved: " + a.command("resume", name())}
+}
+
+func (a *app) farewell(s *session.Session, name string) {
+	how, _ := s.Run.Ended()
+	fmt.Fprintf(a.Err, "\nThe test is over: %s. It is kept as %s. To read the result again:\n  %s\n",
+		how, name, a.command("report", name))
+}
+
+// command is a command line that works from here.
+func (a *app) command(parts ...string) string {
+	line := program + " " + strings.Join(parts, " ")
+	if a.dir == "" {
+		return line
+	}
+	if strings.ContainsAny(a.dir, " \t'\"$&;|<>()*?") {
+		return line + " --dir '" + strings.ReplaceAll(a.dir, "'", `'\''`) + "'"
+	}
+	return line + " --dir " + a.dir
+}
