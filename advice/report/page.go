@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -85,12 +86,33 @@ func (p *page) words(e assessment.Estimate, k quantity.Kind) string {
 	return interval(e, k, p.unit(k, e.High))
 }
 
+// pressure is the unit of all pressure differences of a page: that of the whole
+// path, so that the pieces compare at a glance.
+func (p *page) pressure() string {
+	return p.unit(quantity.PressureDiff, p.A.TotalLoss.High)
+}
+
 // Diff writes an estimate of a pressure difference in words.
-func (p *page) Diff(e assessment.Estimate) string { return p.words(e, quantity.PressureDiff) }
+func (p *page) Diff(e assessment.Estimate) string {
+	return interval(e, quantity.PressureDiff, p.pressure())
+}
 
 // Short is Diff for a table.
 func (p *page) Short(e assessment.Estimate) string {
-	return short(e, quantity.PressureDiff, p.unit(quantity.PressureDiff, e.High))
+	return short(e, quantity.PressureDiff, p.pressure())
+}
+
+// Inches writes a rule of thumb of the trade, which counts in inches of water,
+// in the unit of the page too.
+func (p *page) Inches(n float64) string {
+	const inches = "inH2O"
+	text := quantity.Format(n, 3) + " " + inches
+	if unit := p.pressure(); unit != inches {
+		if si, err := quantity.From(n, quantity.PressureDiff, inches); err == nil {
+			text += " (" + quantity.ShowIn(si, quantity.PressureDiff, unit) + ")"
+		}
+	}
+	return text
 }
 
 // Percent writes an estimate in per cent.
@@ -159,16 +181,14 @@ func (p *page) Back(name string) *assessment.Estimate {
 	return nil
 }
 
-// Chance is the chance that the component has the most to give back, or that
-// one of those has with which the readings only show its sum.
-func (p *page) Chance(names ...string) string {
-	sum := 0.0
-	for _, n := range names {
-		if c := p.component(n); c != nil {
-			sum += c.ChanceFirst
-		}
+// Chance is the chance that the component has the most to give back, in words.
+func (p *page) Chance(name string) string { return chance(p.likely(name)) }
+
+func (p *page) likely(name string) float64 {
+	if c := p.component(name); c != nil {
+		return c.ChanceFirst
 	}
-	return chance(sum)
+	return 0
 }
 
 // First is the component to change first or, failing that, the best guess.
@@ -209,8 +229,8 @@ func (p *page) Group() []string {
 	return out
 }
 
-// Work is one kind of component that the advice covers.
-type Work struct {
+// work is one kind of component that the advice covers.
+type work struct {
 	Names    []string
 	Kind     string
 	Fixed    bool // stays as it is
@@ -218,19 +238,23 @@ type Work struct {
 	Remedies []remedy.Remedy
 }
 
-// Works are what the advice covers: First and its group, First ahead, those of
-// one kind together because their remedies are the same.
-func (p *page) Works() []Work {
+// Works are what the advice covers: First and its group, First ahead and the
+// others by their chance, those of one kind together because their remedies are
+// the same.
+func (p *page) Works() []work {
 	names := p.Group()
 	if first := p.First(); len(names) == 0 && first != "" {
 		names = []string{first}
 	}
-	var out []Work
+	if len(names) > 1 {
+		slices.SortStableFunc(names[1:], func(a, b string) int { return cmp.Compare(p.likely(b), p.likely(a)) })
+	}
+	var out []work
 	for _, n := range names {
 		kind, fixed := p.kind(n), p.Fixed(n)
-		i := slices.IndexFunc(out, func(w Work) bool { return w.Kind == kind && w.Fixed == fixed })
+		i := slices.IndexFunc(out, func(w work) bool { return w.Kind == kind && w.Fixed == fixed })
 		if i < 0 {
-			out = append(out, Work{Names: []string{n}, Kind: kind, Fixed: fixed, Remedies: remedy.For(kind)})
+			out = append(out, work{Names: []string{n}, Kind: kind, Fixed: fixed, Remedies: remedy.For(kind)})
 			continue
 		}
 		out[i].Names = append(out[i].Names, n)
@@ -264,7 +288,7 @@ func (p *page) Head() *assessment.Estimate {
 // "low" below 4, "middle" between, all with their whole interval; "" where the
 // interval lies across a limit or nothing was read. Common practice, no source.
 func (p *page) Judged() string {
-	const inch = 249.08891
+	const inch = 249.08891 // Pa, conventional
 	g := p.A.TotalGauge
 	switch {
 	case p.Used() == 0 || len(p.A.Components) == 0:
@@ -342,6 +366,14 @@ func (p *page) Engine() string {
 		return "the blower"
 	}
 	return "the engine"
+}
+
+// Called names what the work is on, with the kind where no name says it.
+func (w work) Called() string {
+	if w.Kind == "" || slices.Contains(w.Names, w.Kind) {
+		return list(w.Names)
+	}
+	return list(w.Names) + " (" + esc(w.Kind) + ")"
 }
 
 // InGroup tells whether a set of names is that of Group.

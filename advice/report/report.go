@@ -68,7 +68,10 @@ func Headings() []string {
 	return out
 }
 
-var manyBlankLines = regexp.MustCompile(`\n[ \t]*(\n[ \t]*)+\n`)
+var (
+	blankEnds = regexp.MustCompile(`[ \t]+\n`)
+	manyLines = regexp.MustCompile(`\n{3,}`)
+)
 
 // render runs a template. Text of users is escaped where it is printed, so that
 // a fault can only lie in the templates, and tests run every branch of them.
@@ -77,5 +80,6 @@ func render(name string, p *page) string {
 	if err := templates().ExecuteTemplate(&b, name, p); err != nil {
 		panic("report: " + err.Error())
 	}
-	return strings.TrimSpace(manyBlankLines.ReplaceAllString(b.String(), "\n\n")) + "\n"
+	text := blankEnds.ReplaceAllString(b.String(), "\n")
+	return strings.TrimSpace(manyLines.ReplaceAllString(text, "\n\n")) + "\n"
 }

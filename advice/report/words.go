@@ -30,7 +30,7 @@ var words = template.FuncMap{
 var (
 	marks    = strings.NewReplacer(`\`, `\\`, "`", "\\`", `*`, `\*`, `_`, `\_`, `[`, `\[`, `]`, `\]`, `|`, `\|`, `~`, `\~`, `#`, `\#`, `!`, `\!`, `$`, `\$`, `@`, `\@`, "://", `:\/\/`, "<", "&lt;", ">", "&gt;", "&", "&amp;")
 	bareLink = regexp.MustCompile(`(?i)\bwww\.`)
-	leading  = regexp.MustCompile(`^(\d+)?[-+=.)]`)
+	leading  = regexp.MustCompile(`^(?:[-+=]|\d+[.)](?:\s|$))`)
 )
 
 // esc makes text that somebody typed safe to stand anywhere in Markdown: no
@@ -38,7 +38,10 @@ var (
 func esc(text string) string {
 	text = strings.TrimSpace(strictyaml.Clean(strings.ToValidUTF8(text, "\uFFFD")))
 	text = bareLink.ReplaceAllStringFunc(marks.Replace(text), func(m string) string { return m[:3] + `\.` })
-	return leading.ReplaceAllStringFunc(text, func(m string) string { return m[:len(m)-1] + `\` + m[len(m)-1:] })
+	return leading.ReplaceAllStringFunc(text, func(m string) string {
+		i := strings.IndexAny(m, "-+=.)")
+		return m[:i] + `\` + m[i:]
+	})
 }
 
 // sentence makes a whole sentence of a clause that another package wrote, with
