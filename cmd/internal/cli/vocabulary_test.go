@@ -1,0 +1,106 @@
+package cli
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"dropwalk/advice/report"
+)
+
+// wordRow is a row of the tables under Words: the words in backquotes, then
+// where they come from.
+var wordRow = regexp.MustCompile("(?m)^\\| ((?:`[^`]+`(?:, )?)+) \\| (trade|standard|ours|usual)[^|]* \\|$")
+
+// documented lists the words of DEVELOPERS.md that have an origin.
+func documented(t *testing.T) []string {
+	t.Helper()
+	page, err := os.ReadFile("../../../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, words, found := strings.Cut(string(page), "\n## Words\n")
+	if !found {
+		t.Fatal("DEVELOPERS.md has no chapter Words")
+	}
+	var list []string
+	for _, row := range wordRow.FindAllStringSubmatch(words, -1) {
+		for word := range strings.SplitSeq(row[1], ", ") {
+			list = append(list, strings.Trim(word, "`"))
+		}
+	}
+	return list
+}
+
+// commandWords are the names of all commands and options.
+func commandWords(cmd *cobra.Command) []string {
+	var words []string
+	collect := func(f *pflag.Flag) { words = append(words, "--"+f.Name) }
+	cmd.Flags().VisitAll(collect)
+	cmd.PersistentFlags().VisitAll(collect)
+	for _, sub := range cmd.Commands() {
+		words = append(words, strings.TrimPrefix(sub.CommandPath(), program+" "))
+		words = append(words, commandWords(sub)...)
+	}
+	return words
+}
+
+// constants are the texts of the string constants that a file declares.
+func constants(t *testing.T, file string) []string {
+	t.Helper()
+	tree, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var words []string
+	for _, d := range tree.Decls {
+		g, ok := d.(*ast.GenDecl)
+		if !ok || g.Tok != token.CONST {
+			continue
+		}
+		for _, spec := range g.Specs {
+			for _, v := range spec.(*ast.ValueSpec).Values {
+				if lit, ok := v.(*ast.BasicLit); ok && lit.Kind == token.STRING {
+					if text, err := strconv.Unquote(lit.Value); err == nil && text != "" {
+						words = append(words, text)
+					}
+				}
+			}
+		}
+	}
+	return words
+}
+
+// Every word that a user meets as a name stands in DEVELOPERS.md with its
+// origin, and nothing stands there that the program doesn't have.
+func TestWordsAreDocumented(t *testing.T) {
+	root := (&app{}).root()
+	root.InitDefaultHelpFlag()
+	root.InitDefaultVersionFlag()
+	want := commandWords(root)
+	want = append(want, constants(t, "../../../engine/types.go")...)
+	want = append(want, constants(t, "../../../advice/assessment/assessment.go")...)
+	want = append(want, "danger", "warning", "caution", "notice", "readings", "handbook", "both", "fitted", "port", "drill")
+	want = append(want, report.Headings()...)
+	have := documented(t)
+	slices.Sort(want)
+	for _, word := range slices.Compact(want) {
+		if !slices.Contains(have, word) {
+			t.Errorf("%q is not under Words in DEVELOPERS.md", word)
+		}
+	}
+	for _, word := range have {
+		if !slices.Contains(want, word) {
+			t.Errorf("%q stands under Words in DEVELOPERS.md and is no word of the program", word)
+		}
+	}
+}
