@@ -75,6 +75,8 @@ func (m *schemaMaker) form(s *Shape) map[string]any {
 		return ranged("number", s)
 	case truthShape:
 		return map[string]any{"type": "boolean"}
+	case nothingShape:
+		return map[string]any{"type": "null"}
 	case oneOfShape:
 		var options []any
 		for _, o := range s.options {
@@ -87,11 +89,14 @@ func (m *schemaMaker) form(s *Shape) map[string]any {
 
 func textSchema(s *Shape) map[string]any {
 	out := map[string]any{"type": []string{"string", "number", "boolean"}, "minLength": 1, "pattern": `\S`}
+	switch {
+	case s.empty:
+		out = map[string]any{"type": "string"}
+	case !s.lines:
+		out["pattern"] = `^[^\n\t]*[^\s][^\n\t]*$`
+	}
 	if s.most > 0 {
 		out["maxLength"] = s.most
-	}
-	if !s.lines {
-		out["pattern"] = `^[^\n\t]*[^\s][^\n\t]*$`
 	}
 	return out
 }

@@ -26,6 +26,7 @@ type Shape struct {
 	least    int // items
 	most     int // items or runes; 0 no limit
 	lines    bool
+	empty    bool
 	lo, hi   float64
 	read     func(text string) error
 	fragment map[string]any
@@ -45,6 +46,7 @@ const (
 	numberShape
 	truthShape
 	customShape
+	nothingShape
 	oneOfShape
 )
 
@@ -67,6 +69,12 @@ func ListOf(elem *Shape, least int) *Shape {
 
 // MapOf is a map with free keys and values of one shape.
 func MapOf(elem *Shape) *Shape { return &Shape{kind: mapShape, expect: "a map", elem: elem} }
+
+// Nothing is null, for use in OneOf.
+func Nothing() *Shape { return &Shape{kind: nothingShape, expect: "nothing"} }
+
+// OrEmpty lets a text be empty, as documents that a program writes need.
+func (s *Shape) OrEmpty() *Shape { s.empty = true; return s }
 
 // Words is one of several words.
 func Words(words ...string) *Shape {
@@ -223,6 +231,8 @@ func (s *Shape) fits(n *Node) bool {
 		return n.Kind == Scalar && (n.Type == Int || n.Type == Float)
 	case truthShape:
 		return n.Kind == Scalar && n.Type == Bool
+	case nothingShape:
+		return n.Kind == Null
 	case oneOfShape:
 		return false
 	}
@@ -231,6 +241,8 @@ func (s *Shape) fits(n *Node) bool {
 
 func (s *Shape) checkForm(n *Node, r *Report) {
 	switch {
+	case n.Kind == Null && s.kind == nothingShape:
+		return
 	case n.Kind == Null:
 		r.At(n, "nothing is written here", s.expect, nullHint(n))
 		return
@@ -429,6 +441,7 @@ func (s *Shape) checkWord(n *Node, r *Report) {
 func (s *Shape) checkText(n *Node, r *Report) {
 	length := utf8.RuneCountInString(n.Text)
 	switch {
+	case n.Text == "" && s.empty:
 	case strings.TrimSpace(n.Text) == "":
 		r.At(n, "the text is empty", s.expect, nullHint(n))
 	case s.most > 0 && length > s.most:

@@ -30,6 +30,7 @@ var table = Keys(
 	Key{Name: "free", Shape: MapOf(Whole(0, 9))},
 	Key{Name: "code", Shape: Custom("three letters", threeLetters, map[string]any{"type": "string", "pattern": "^[a-z]{3}$"})},
 	Key{Name: "mixed", Shape: OneOf(Words("all"), ListOf(Text(20), 1), Keys(Key{Name: "x", Shape: Truth(), Required: true}))},
+	Key{Name: "remark", Shape: OneOf(Nothing(), Text(20).OrEmpty())},
 	Key{Name: "steps", Shape: ListOf(step, 0)},
 )
 
@@ -62,6 +63,11 @@ func TestCheck(t *testing.T) {
 		{"{title: a, count: 5, limit: 0.5, fixed: true, place: off, names: [], free: {a: 1, b c: 2}, code: abc, mixed: all}", ok, false},
 		{"{title: a, limit: 1e2, mixed: [x], note: \"a\\nb\"}", ok, false},
 		{"{title: a, mixed: {x: false}, steps: [{say: a, each: [{say: b, each: [{say: c}]}]}]}", ok, false},
+
+		{"{title: a, remark: ~}", ok, false},
+		{"{title: a, remark: ''}", ok, false},
+		{"{title: a, remark: b}", ok, false},
+		{"{title: a, remark: [b]}", "f:1:20: remark: a list stands here, expected nothing or text", false},
 
 		{"count: 1", `f:1:1: the key "title" is missing, expected title: text (for example title: First)`, false},
 		{"title:\ncount: 1", "f:1:7: title: nothing is written here, expected text (leave the key out where it is not known)", false},
