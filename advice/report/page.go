@@ -284,6 +284,9 @@ func (p *page) Head() *assessment.Estimate {
 	return &e
 }
 
+// Still tells whether the air is known to stand still at the end of the path.
+func (p *page) Still() bool { return p.S.Passage(p.End()).Still }
+
 // Judged is the usual opinion on a whole-path reading: "high" above 10 inH2O,
 // "low" below 4, "middle" between, all with their whole interval; "" where the
 // interval lies across a limit or nothing was read. Common practice, no source.

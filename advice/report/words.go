@@ -75,16 +75,16 @@ func joined(items []string) string {
 	return strings.Join(items[:len(items)-1], ", ") + " and " + items[len(items)-1]
 }
 
-// runs names the runs that a remark is about: run 1; runs 1, 2 and 5.
+// runs names the runs that a remark is about: Run 1; Runs 1, 2 and 5.
 func runs(numbers []int) string {
 	var texts []string
 	for _, n := range numbers {
 		texts = append(texts, strconv.Itoa(n))
 	}
 	if len(texts) == 1 {
-		return "run " + texts[0]
+		return "Run " + texts[0]
 	}
-	return "runs " + joined(texts)
+	return "Runs " + joined(texts)
 }
 
 // chance writes a probability in whole per cent, never as certain.
