@@ -30,7 +30,7 @@ var arrows = []struct {
 	// children never import it, so that each can be read on its own.
 	{"advice", append([]string{"advice/..."}, advised...)},
 	{"advice/...", append([]string{"advice/*"}, advised...)},
-	{"advice/assessment", nil},
+	{"advice/assessment", advised},
 	{"advice/sheet", advised},
 
 	// The root of engine imports its children, never the reverse, and nobody

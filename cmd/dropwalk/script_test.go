@@ -1,10 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"flag"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -26,10 +30,11 @@ func TestScript(t *testing.T) {
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		UpdateScripts:       *update,
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"code": code},
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"code": code, "oldest-name": oldestName, "spoil": spoil},
 		Setup: func(env *testscript.Env) error {
 			// Nothing of the machine's own: records and locale of the story only.
 			env.Setenv("XDG_DATA_HOME", env.WorkDir+"/data")
+			env.Setenv("RECORDS", env.WorkDir+"/data/dropwalk/records")
 			env.Setenv("LANG", "C.UTF-8")
 			env.Setenv("LC_ALL", "")
 			env.Setenv("LC_CTYPE", "")
@@ -57,4 +62,32 @@ func code(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit code %d, want %d", got, want)
 	}
+}
+
+// oldestName puts the name that sorts first in the folder of the records into
+// NAME.
+func oldestName(ts *testscript.TestScript, _ bool, _ []string) {
+	files, err := filepath.Glob(filepath.Join(ts.Getenv("RECORDS"), "*.jsonl"))
+	ts.Check(err)
+	if len(files) == 0 {
+		ts.Fatalf("no records")
+	}
+	ts.Setenv("NAME", strings.TrimSuffix(filepath.Base(files[0]), ".jsonl"))
+}
+
+// spoil replaces a text in a file: spoil FILE OLD NEW. \r\n stands for a line
+// end of Windows.
+func spoil(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 3 {
+		ts.Fatalf("usage: spoil FILE OLD NEW")
+	}
+	path := ts.MkAbs(args[0])
+	old, err := os.ReadFile(path)
+	ts.Check(err)
+	ends := strings.NewReplacer(`\r`, "\r", `\n`, "\n")
+	spoilt := bytes.ReplaceAll(old, []byte(ends.Replace(args[1])), []byte(ends.Replace(args[2])))
+	if bytes.Equal(old, spoilt) {
+		ts.Fatalf("%q is not in %s", args[1], args[0])
+	}
+	ts.Check(os.WriteFile(path, spoilt, 0o600))
 }
