@@ -10,7 +10,9 @@ import (
 
 // planExponent stands in for the exponent of power over pressure where nothing
 // honest can be said about power: it only weighs one decision against another.
-var planExponent = power.Band{Median: 0.8, Low: 0.2, High: 1.5}
+// Its middle is that of a natural engine, so that a tester who knows little is
+// led on to measure and not to change a piece on a guess.
+var planExponent = power.Band{Median: 1.1, Low: 0.2, High: 1.5}
 
 // weighGains works out, draw by draw, the total, what can be won back and how
 // strongly power answers.
