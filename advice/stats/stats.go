@@ -1,0 +1,135 @@
+// Package stats plans repeat runs: how many it takes to see a change in
+// readings that scatter.
+//
+// The test is A-B-A with a term for drift: runs as the car is, runs with the
+// part fitted, runs as it was before; reading = level + change [fitted] + slope
+// (run number) + scatter. The change is judged by a two-sided t test. Scatter
+// from taking the part off and fitting it again is not counted: more runs
+// don't cure that.
+//
+// Start with Runs. Numbers are in units of the scatter of one run, so that any
+// unit will do.
+package stats
+
+import "math"
+
+// Size is the chance of seeing a change where there is none, Power the chance of
+// seeing the one that is looked for.
+const (
+	Size  = 0.05
+	Power = 0.80
+)
+
+// MostRuns is where Runs gives up: a block of that many full-load runs is no
+// test on a car.
+const MostRuns = 1000
+
+// leastRuns in a block leave three degrees of freedom for the scatter.
+const leastRuns = 2
+
+// Runs is the least number of runs in each of the three blocks of an A-B-A test
+// with drift that sees a change, in standard deviations of one run, with a
+// chance of at least Power; false where MostRuns don't do.
+func Runs(change float64) (int, bool) {
+	change = math.Abs(change)
+	sees := func(n int) bool { return seen(n, n, n, change) >= Power }
+	if !(change > 0) || !sees(MostRuns) {
+		return 0, false
+	}
+	low, high := leastRuns-1, MostRuns // low doesn't do, high does
+	for high-low > 1 {
+		if n := (low + high) / 2; sees(n) {
+			high = n
+		} else {
+			low = n
+		}
+	}
+	return high, true
+}
+
+// Detectable is the change, in standard deviations of one run, that an A-B-A test
+// with blocks of these many runs sees with a given chance.
+func Detectable(first, fitted, last int, power float64) float64 {
+	low, high := 0.0, 1.0
+	for seen(first, fitted, last, high) < power {
+		high *= 2
+	}
+	return bisect(low, high, func(c float64) bool { return seen(first, fitted, last, c) >= power })
+}
+
+// HalfWidth is half the 95 % interval of the change, in standard deviations of
+// one run.
+func HalfWidth(first, fitted, last int) float64 {
+	return TLimit(first+fitted+last-3, Size) * math.Sqrt(variance(first, fitted, last))
+}
+
+// seen is the chance that the test sees a change.
+func seen(first, fitted, last int, change float64) float64 {
+	return TPower(first+fitted+last-3, change/math.Sqrt(variance(first, fitted, last)), Size)
+}
+
+// variance of the estimated change by least squares: what is left of the
+// indicator of the fitted runs when a level and a slope over the run number are
+// taken out of it. Blocks of equal length give 3/(2n).
+func variance(first, fitted, last int) float64 {
+	n := float64(first + fitted + last)
+	share := float64(fitted) / n
+	// Run numbers are centred; those of the fitted block lie off by the mean of it.
+	off := float64(first) + float64(fitted+1)/2 - (n+1)/2
+	spread := n * (n*n - 1) / 12
+	along := float64(fitted) * off
+	return 1 / (float64(fitted)*(1-share) - along*along/spread)
+}
+
+// TPower is the chance that a two-sided t test of a size, with so many degrees of
+// freedom, sees a shift that is so many standard errors: the noncentral t
+// distribution, both tails.
+func TPower(freedom int, shift, size float64) float64 {
+	return beyond(freedom, shift, TLimit(freedom, size))
+}
+
+// TLimit is the value of |t| that pure chance exceeds with a chance of size.
+func TLimit(freedom int, size float64) float64 {
+	high := 2.0
+	for beyond(freedom, 0, high) > size {
+		high *= 2
+	}
+	return bisect(0, high, func(t float64) bool { return beyond(freedom, 0, t) <= size })
+}
+
+// steps of the trapezium rule. The integrand falls off smoothly at both ends, where
+// that rule gains digits with every step: these reach what float64 holds.
+const steps = 240
+
+// beyond is the chance that |(z + shift)/s| exceeds limit, where z is normal and s
+// is the root of chi-square over its freedom: the mean over ln s of the normal tails.
+func beyond(freedom int, shift, limit float64) float64 {
+	nu := float64(freedom)
+	half, _ := math.Lgamma(nu / 2)
+	scale := math.Ln2 + nu/2*math.Log(nu/2) - half
+	wide := 9 / math.Sqrt(nu)
+	from, to := -wide-37/nu, math.Log1p(wide)
+	h := (to - from) / steps
+	sum := 0.0
+	for i := range steps + 1 {
+		x := from + float64(i)*h
+		s := math.Exp(x)
+		sum += math.Exp(scale+nu*(x-s*s/2)) * (upper(limit*s-shift) + upper(limit*s+shift))
+	}
+	return sum * h
+}
+
+// upper is the chance that a normal number exceeds z.
+func upper(z float64) float64 { return math.Erfc(z/math.Sqrt2) / 2 }
+
+// bisect finds where done turns true between low and high.
+func bisect(low, high float64, done func(float64) bool) float64 {
+	for range 60 {
+		if mid := (low + high) / 2; done(mid) {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	return high
+}
