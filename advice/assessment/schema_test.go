@@ -134,7 +134,7 @@ func TestLineRefusesWhatIsNoNumber(t *testing.T) {
 // between two places only Check can see.
 func TestCheck(t *testing.T) {
 	for _, c := range []struct {
-		spoil func(*Assessment)
+		spoil  func(*Assessment)
 		want   string
 		schema bool
 	}{

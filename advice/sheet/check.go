@@ -13,8 +13,24 @@ import (
 // was read from it, for the values.
 type checker struct {
 	*strictyaml.Report
-	root *strictyaml.Node
-	s    *Sheet
+	root     *strictyaml.Node
+	s        *Sheet
+	stations []string       // what readings may name, the open air first
+	index    map[string]int // of each station, the first of a name
+	gauges   []string
+}
+
+func newChecker(file string, root *strictyaml.Node, s *Sheet) *checker {
+	c := &checker{Report: &strictyaml.Report{File: file}, root: root, s: s, stations: s.Stations(), index: map[string]int{}}
+	for i, name := range c.stations {
+		if _, seen := c.index[name]; !seen {
+			c.index[name] = i
+		}
+	}
+	for _, g := range s.Gauges {
+		c.gauges = append(c.gauges, g.Name)
+	}
+	return c
 }
 
 func (c *checker) all() {
@@ -141,29 +157,21 @@ func (c *checker) gauge(n *strictyaml.Node, g *Gauge) {
 	}
 }
 
-// stationNames lists what readings may name, the open air first.
-func (c *checker) stationNames() []string {
-	names := []string{OpenAir}
-	for _, p := range c.s.Path {
-		names = append(names, p.Name)
-	}
-	return names
-}
-
 // station checks a name of a station and returns its index, -1 where it has
 // none.
 func (c *checker) station(n *strictyaml.Node, openAir bool) int {
-	names := c.stationNames()
+	names := c.stations
 	name := n.Str()
-	i := slices.Index(names, name)
+	i, found := c.index[name]
 	if !openAir {
 		names = names[1:]
 	}
 	switch {
 	case name == "" || len(names) < 1: // another fault says so already
 		return -1
-	case i < 0:
+	case !found:
 		c.At(n, fmt.Sprintf("no component of the path is called %q", name), oneOfNames(names), didYouMean(name, names))
+		return -1
 	case i == 0 && !openAir:
 		c.At(n, "a leak check in the open air", oneOfNames(names), "")
 	}
@@ -180,7 +188,11 @@ func oneOfNames(names []string) string {
 	return strictyaml.Either(names)
 }
 
+// namesCompared bounds the work of a hint: nobody has a path of more pieces.
+const namesCompared = 200
+
 func didYouMean(name string, known []string) string {
+	known = known[:min(len(known), namesCompared)]
 	if near, ok := spell.Nearest(name, known); ok {
 		return fmt.Sprintf("did you mean %q?", near)
 	}
@@ -217,14 +229,8 @@ func (c *checker) order(item *strictyaml.Node, from, to int) {
 }
 
 func (c *checker) namedGauge(n *strictyaml.Node) {
-	if n.Str() == "" {
-		return
-	}
-	var names []string
-	for _, g := range c.s.Gauges {
-		names = append(names, g.Name)
-	}
-	if slices.Contains(names, n.Str()) {
+	names := c.gauges
+	if n.Str() == "" || slices.Contains(names, n.Str()) {
 		return
 	}
 	expected := "one that gauges lists"
@@ -236,8 +242,8 @@ func (c *checker) namedGauge(n *strictyaml.Node) {
 
 // changed warns of a change to what the path no longer has: that may well be.
 func (c *checker) changed(n *strictyaml.Node) {
-	names := c.stationNames()[1:]
-	if n.Str() == "" || slices.Contains(names, n.Str()) {
+	names := c.stations[1:]
+	if i := c.index[n.Str()]; n.Str() == "" || i > 0 {
 		return
 	}
 	c.Warn(n, fmt.Sprintf("no component of the path is called %q", n.Str()), oneOfNames(names), didYouMean(n.Str(), names))

@@ -65,7 +65,7 @@ func build(file string, root *strictyaml.Node) (*Sheet, strictyaml.Faults) {
 		return s, faults
 	}
 	sheetKeys.readInto(s, root)
-	c := &checker{Report: &strictyaml.Report{File: file}, root: root, s: s}
+	c := newChecker(file, root, s)
 	c.all()
 	return s, append(faults, c.Faults...).Sorted()
 }

@@ -120,6 +120,7 @@ func (p *jsonReader) value(depth int) *Node {
 }
 
 func (p *jsonReader) object(n *Node, depth int) {
+	index := map[string]int{} // as for YAML, against quadratic time
 	p.list(n, '{', '}', func() {
 		pair := Pair{KeyLine: p.line, KeyCol: p.col}
 		if p.peek() != '"' {
@@ -135,20 +136,21 @@ func (p *jsonReader) object(n *Node, depth int) {
 		}
 		p.advance(1)
 		pair.Value = p.value(depth + 1)
-		p.add(n, pair)
+		p.add(n, index, pair)
 	})
 }
 
-func (p *jsonReader) add(n *Node, pair Pair) {
-	first := find(n, pair.Key)
+func (p *jsonReader) add(n *Node, index map[string]int, pair Pair) {
+	at, twice := index[pair.Key]
 	switch {
 	case p.stopped:
-	case first != nil:
+	case twice:
 		p.faults = append(p.faults, p.at.fault(pair.KeyLine, pair.KeyCol, fmt.Sprintf("the key %q stands twice", pair.Key), "it once",
-			fmt.Sprintf("first on line %d, column %d", first.KeyLine, first.KeyCol)))
+			fmt.Sprintf("first on line %d, column %d", n.Pairs[at].KeyLine, n.Pairs[at].KeyCol)))
 	case pair.Key == "" || strings.ContainsFunc(pair.Key, forbidden):
 		p.faults = append(p.faults, p.at.fault(pair.KeyLine, pair.KeyCol, fmt.Sprintf("the key %q does not show", pair.Key), "a word that shows", ""))
 	default:
+		index[pair.Key] = len(n.Pairs)
 		n.Pairs = append(n.Pairs, pair)
 	}
 }

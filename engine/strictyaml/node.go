@@ -59,9 +59,17 @@ func (n *Node) Get(key string) *Node {
 	if n == nil {
 		return nil
 	}
+	if p := find(n, key); p != nil {
+		return p.Value
+	}
+	return nil
+}
+
+// find returns the pair with a key, nil where n has none.
+func find(n *Node, key string) *Pair {
 	for i := range n.Pairs {
 		if n.Pairs[i].Key == key {
-			return n.Pairs[i].Value
+			return &n.Pairs[i]
 		}
 	}
 	return nil
@@ -189,11 +197,9 @@ func NewTruth(v bool) *Node {
 
 // Set adds or replaces a key of a Map and returns the map.
 func (n *Node) Set(key string, value *Node) *Node {
-	for i := range n.Pairs {
-		if n.Pairs[i].Key == key {
-			n.Pairs[i].Value = value
-			return n
-		}
+	if p := find(n, key); p != nil {
+		p.Value = value
+		return n
 	}
 	n.Pairs = append(n.Pairs, Pair{Key: key, Value: value})
 	return n

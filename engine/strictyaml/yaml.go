@@ -127,6 +127,7 @@ func (t *treeMaker) decorations(y *yaml.Node) {
 }
 
 func (t *treeMaker) pairs(n *Node, y *yaml.Node, depth int) {
+	index := map[string]int{} // a file of nothing but keys must not take quadratic time
 	for i := 0; i+1 < len(y.Content) && !t.full; i += 2 {
 		k, v := y.Content[i], y.Content[i+1]
 		value := t.node(v, depth+1)
@@ -134,22 +135,15 @@ func (t *treeMaker) pairs(n *Node, y *yaml.Node, depth int) {
 			continue
 		}
 		p := Pair{Key: k.Value, KeyLine: k.Line + t.at.line - 1, KeyCol: k.Column, Value: value}
-		if first := find(n, k.Value); first != nil {
+		if at, twice := index[k.Value]; twice {
+			first := n.Pairs[at]
 			t.refuse(k, fmt.Sprintf("the key %q stands twice", k.Value), "it once",
 				fmt.Sprintf("first on line %d, column %d", first.KeyLine, first.KeyCol))
 			continue
 		}
+		index[k.Value] = len(n.Pairs)
 		n.Pairs = append(n.Pairs, p)
 	}
-}
-
-func find(n *Node, key string) *Pair {
-	for i := range n.Pairs {
-		if n.Pairs[i].Key == key {
-			return &n.Pairs[i]
-		}
-	}
-	return nil
 }
 
 // key tells whether k can be the key of a pair, and refuses it where not.
