@@ -123,7 +123,7 @@ func check(fsys FS, path string) (*Report, error) {
 	if s.alien(data) {
 		return nil, fmt.Errorf("%s: %w", path, ErrNotRecord)
 	}
-	r := &Report{Path: path, Lines: len(s.sums), Unverified: len(s.Content.Unverified), Findings: s.Findings}
+	r := &Report{Path: path, Lines: len(s.sums), Unverified: len(s.Content.Unverified) + s.Unshown, Findings: s.Findings}
 	if s.refusal() != nil {
 		_, fault := mend(path, data)
 		r.Repairable = fault == nil

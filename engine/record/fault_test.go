@@ -66,6 +66,48 @@ func TestDiskFullInMidLine(t *testing.T) {
 	}
 }
 
+// What was acknowledged was synced before, and the folder after a file was made.
+func TestSyncComesBeforeTheAcknowledgement(t *testing.T) {
+	var did []string
+	note := func(what, name string) { did = append(did, what+" "+filepath.Base(name)) }
+	env, disk := faulty()
+	disk.write = func(name string, b []byte) (int, error) { note("write", name); return len(b), nil }
+	disk.sync = func(name string) error { note("sync", name); return nil }
+	disk.syncDir = func(name string) error { note("sync folder", name); return nil }
+	dir := filepath.Join(t.TempDir(), "outer", "records")
+	l, err := Create(dir, "yellow", testHeader, env)
+	if err != nil {
+		t.Fatal(err)
+	}
+	parent := filepath.Base(filepath.Dir(filepath.Dir(dir)))
+	checkDid(t, "Create", &did, "sync folder outer", "sync folder "+parent, "write yellow.jsonl", "sync yellow.jsonl", "sync folder records")
+	appendAnswers(t, l, 1)
+	checkDid(t, "Append", &did, "write yellow.jsonl", "sync yellow.jsonl")
+	l.Close()
+	checkDid(t, "Close", &did)
+	l, _ = mustOpen(t, l.Path(), env)
+	checkDid(t, "Open", &did, "sync yellow.jsonl")
+	l.Close()
+	writeBytes(t, l.Path(), append(readBytes(t, l.Path()), "torn"...))
+	_, rec := mustOpen(t, l.Path(), env)
+	moved := filepath.Base(rec.Torn.MovedTo)
+	checkDid(t, "Open with a torn tail", &did, "write "+moved, "sync "+moved, "sync folder records", "sync yellow.jsonl", "sync yellow.jsonl")
+	if err := ReplaceFile(filepath.Join(dir, "report"), []byte("x"), 0o600, env); err != nil {
+		t.Fatal(err)
+	}
+	if len(did) != 3 || !strings.HasPrefix(did[1], "sync report.new-") || did[2] != "sync folder records" {
+		t.Errorf("ReplaceFile did %q, want a write, a sync and a sync of the folder", did)
+	}
+}
+
+func checkDid(t *testing.T, call string, did *[]string, want ...string) {
+	t.Helper()
+	if d := diff(strings.Join(*did, "\n"), strings.Join(want, "\n")); d != "" {
+		t.Errorf("%s (-want +got):\n%s", call, d)
+	}
+	*did = nil
+}
+
 func TestShortWriteWithoutAnError(t *testing.T) {
 	l, disk := openFaulty(t)
 	disk.write = func(_ string, b []byte) (int, error) { return len(b) / 2, nil }
@@ -77,14 +119,14 @@ func TestShortWriteWithoutAnError(t *testing.T) {
 	checkAnswers(t, mustView(t, l.Path()), 3)
 }
 
-// The part of a line that can't be cut off at once is cut off before the next
-// write, and if the process ends before that, by the next Open.
+// Where the part of a line can't be cut off, the record is written anew without
+// it, and if the process ends before that, the next Open sets it aside.
 func TestDiskFullAndCuttingFailsToo(t *testing.T) {
 	l, disk := openFaulty(t)
 	disk.write = func(_ string, b []byte) (int, error) { return 30, syscall.ENOSPC }
 	disk.trunc = func(string) error { return syscall.EIO }
-	mustFail(t, l, ErrFull)
 	mustFail(t, l, syscall.EIO)
+	mustFail(t, l, ErrFull)
 	part := readBytes(t, l.Path())
 	c := mustView(t, l.Path())
 	checkAnswers(t, c, 2)
@@ -125,7 +167,7 @@ func TestFailedSyncIsAnsweredByANewFile(t *testing.T) {
 			}
 			appendAnswers(t, l, 2)
 			checkAnswers(t, mustView(t, l.Path()), 4)
-			checkFindings(t, l.Warnings(), []string{"line 4: warning: the disk did not confirm a write, so the record was written anew; the old file is kept as yellow.kept-"})
+			checkFindings(t, l.Warnings(), []string{"line 4: warning: the disk failed in the middle of a write, so the record was written anew; the old file is kept as yellow.kept-"})
 			kept := only(t, filepath.Dir(l.Path()), keptExt)
 			checkAnswers(t, mustView(t, kept), 3)
 			after, err := os.Stat(l.Path())
@@ -415,6 +457,22 @@ func TestLargeFilesAreRefused(t *testing.T) {
 	}
 	if _, err := View(path); err == nil || !strings.Contains(err.Error(), "too large for a record") {
 		t.Errorf("got %v", err)
+	}
+}
+
+// A file of rubbish behind a header must not fill the memory.
+func TestRubbishIsCountedNotKept(t *testing.T) {
+	path, data := makeRecord(t, t.TempDir(), 1)
+	writeBytes(t, path, append(data, strings.Repeat("x\n", 50_000)...))
+	c := mustView(t, path)
+	if len(c.Unverified) != maxUnverified || c.Unshown != 50_000-maxUnverified {
+		t.Errorf("got %d unverified and %d more, want %d in all", len(c.Unverified), c.Unshown, 50_000)
+	}
+	if r, err := Check(path); err != nil || r.Unverified != 50_000 {
+		t.Errorf("Check counts %d, %v, want 50000", r.Unverified, err)
+	}
+	if s := scan(path, bytes.Repeat([]byte("\n"), 1000), true); cap(s.Lines) > 10 {
+		t.Errorf("room for %d lines in a file of line feeds", cap(s.Lines))
 	}
 }
 

@@ -91,12 +91,12 @@ func checkBytes(t *testing.T, s *scanner, data, out []byte) {
 		return
 	}
 	full := 0
-	for _, text := range bytes.Split(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), []byte("\n")) {
+	for text := range bytes.SplitSeq(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), []byte("\n")) {
 		if len(bytes.TrimSuffix(text, []byte("\r"))) > 0 {
 			full++
 		}
 	}
-	shown := len(s.sums) + len(s.Content.Unverified)
+	shown := len(s.sums) + len(s.Content.Unverified) + s.Unshown
 	if s.Torn != nil {
 		shown++
 	}

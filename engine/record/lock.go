@@ -34,7 +34,8 @@ func (Disk) Lock(name, note string) (func() error, error) {
 		// The file may have been removed by its last holder between our opening
 		// and locking it: then the lock holds nobody off, and we start again.
 		if sameFile(l, name) {
-			return func() error { return releaseLock(l) }, writeLockNote(name, note)
+			writeLockNote(name, note)
+			return func() error { return releaseLock(l) }, nil
 		}
 		l.Unlock()
 	}
@@ -57,13 +58,13 @@ func releaseLock(l *flock.Flock) error {
 	return err
 }
 
-func writeLockNote(name, note string) error {
-	f, err := os.OpenFile(name, os.O_WRONLY, 0)
-	if err != nil {
-		return err
+// writeLockNote helps those who find the lock taken. It locks nothing, so a full
+// disk is no reason to fail.
+func writeLockNote(name, note string) {
+	if f, err := os.OpenFile(name, os.O_WRONLY, 0); err == nil {
+		f.WriteAt([]byte(note+"\n"), 1)
+		f.Close()
 	}
-	_, err = f.WriteAt([]byte(note+"\n"), 1)
-	return also(err, f.Close())
 }
 
 // lockNote reads what the holder wrote. It is a help for the message and no

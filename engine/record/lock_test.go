@@ -6,7 +6,10 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 )
 
@@ -126,4 +129,39 @@ func TestLockFileLeftByACopyDoesNoHarm(t *testing.T) {
 		t.Errorf("note of the holder: got %q, want this process", got)
 	}
 	l.Close()
+}
+
+// The lock file is removed with each unlock, so that some lock a file that is
+// just being removed; still no two may hold the lock at once.
+func TestLockFileThatComesAndGoes(t *testing.T) {
+	name := t.TempDir() + "/x.lock"
+	var inside, taken atomic.Int32
+	var wg sync.WaitGroup
+	for range 8 {
+		wg.Go(func() {
+			for range 500 {
+				unlock, err := Disk{}.Lock(name, "note")
+				if errors.Is(err, ErrLocked) {
+					continue
+				}
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				taken.Add(1)
+				if inside.Add(1) > 1 {
+					t.Error("two hold the lock")
+				}
+				runtime.Gosched()
+				inside.Add(-1)
+				if err := unlock(); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+	wg.Wait()
+	if taken.Load() == 0 {
+		t.Error("nobody ever had the lock")
+	}
 }

@@ -25,7 +25,7 @@ type Log struct {
 	seq      int           // its number
 	sum      uint32        // its checksum
 	dirty    bool          // bytes that nobody was promised may stand behind size
-	doubtful bool          // a sync failed: the file must be written anew
+	doubtful bool          // a sync or a cut failed: the file must be written anew
 	closed   bool
 	warnings []Finding
 }
@@ -93,8 +93,9 @@ func (l *Log) create(h Header) error {
 	if err != nil {
 		l.shut()
 		l.env.FS.Remove(l.path)
+		return fmt.Errorf("%s: not created: %w", l.path, err)
 	}
-	return err
+	return nil
 }
 
 // complete fills in what the caller left empty.
@@ -268,6 +269,8 @@ func (l *Log) settle() error {
 		l.dirty = false
 	case info.Size() > l.size && l.dirty:
 		if err := cut(l.env, l.path, l.size); err != nil {
+			l.doubtful = true
+			l.shut()
 			return err
 		}
 		l.dirty = false
@@ -319,7 +322,8 @@ func (l *Log) rewriteAfter(cause error, e *entry, data []byte) error {
 
 // rewrite builds a new file from what can be read and proved of the old one and
 // the new line. The old file stays beside it: what the disk really holds of it
-// is not known.
+// is not known. A line that failed before and was not acknowledged is left out,
+// because the caller tries it again.
 func (l *Log) rewrite(e *entry, data []byte) error {
 	old, err := l.saved()
 	if err != nil {
@@ -334,7 +338,7 @@ func (l *Log) rewrite(e *entry, data []byte) error {
 	}
 	l.doubtful, l.dirty = false, false
 	l.warnings = append(l.warnings, Finding{Line: e.Seq, Level: Warning,
-		What: "the disk did not confirm a write, so the record was written anew; the old file is kept as " + filepath.Base(keep),
+		What: "the disk failed in the middle of a write, so the record was written anew; the old file is kept as " + filepath.Base(keep),
 		Do:   "copy your records to another disk and have this one checked"})
 	return nil
 }

@@ -9,7 +9,9 @@ import (
 // Open goes on with a record: it takes the lock, proves every line, sets a torn
 // tail aside and returns what it read. Faults of the file itself come as
 // *ReadOnlyError with the content; the error may also wrap ErrLocked,
-// ErrNoHeader, ErrNotRecord or ErrFull, or be that of the file system. After an error nothing
+// ErrNoHeader, ErrNotRecord, ErrFull or ErrNoSync, or be that of the file system
+// (in a folder that can't be written to not even a lock can be taken; View works
+// there). After an error nothing
 // is locked, and nothing was changed but for a torn tail that was copied.
 func Open(path string, env Env) (*Log, *Recovery, error) {
 	env = env.filled()
@@ -68,11 +70,13 @@ func (l *Log) repair(rec *Recovery, data []byte) error {
 		if err := writeAll(l.file, []byte("\n")); err != nil {
 			return err
 		}
-		if err := l.file.Sync(); err != nil {
-			return fmt.Errorf("%w: %w", ErrNoSync, err)
-		}
 		l.size++
 		rec.Did = append(rec.Did, Finding{Line: l.seq, Level: Note, What: "its line feed was missing and has been put back; nothing is lost"})
+	}
+	// The last line may have been written and not synced when the process ended;
+	// what the caller builds on from here must be on the disk.
+	if err := l.file.Sync(); err != nil {
+		return fmt.Errorf("%s: %w: %w", l.path, ErrNoSync, err)
 	}
 	return nil
 }

@@ -20,7 +20,9 @@ const (
 	MaxBody = 1<<20 + 4096
 	// MaxFile is the largest record in bytes that is read or written. No hand
 	// can type so much; a larger file is something else.
-	MaxFile = 1 << 30
+	MaxFile = 256 << 20
+	// maxUnverified bounds what a file of rubbish takes in memory.
+	maxUnverified = 10_000
 )
 
 // HeaderKind is the kind of the first line. Append refuses it.
@@ -120,14 +122,15 @@ type Torn struct {
 // Content is a record as it was read.
 type Content struct {
 	Path       string
-	Header     Header // zero where Bad is line 1
-	Lines      []Line // proved by checksum and chain, the header left out
-	Unverified []Unverified
-	Bad        *Finding // the first bad place; nil in a sound record
-	Torn       *Torn    // nil where the file ends properly
-	Newer      int      // the highest format version above Format that was met; 0 if none
-	Converted  bool     // byte order mark, carriage returns or empty lines by an editor or mail
-	Unended    bool     // the last line is sound but lacks its line feed
+	Header     Header       // zero where Bad is line 1
+	Lines      []Line       // proved by checksum and chain, the header left out
+	Unverified []Unverified // the first 10,000
+	Unshown    int          // unverified lines beyond those
+	Bad        *Finding     // the first bad place; nil in a sound record
+	Torn       *Torn        // nil where the file ends properly
+	Newer      int          // the highest format version above Format that was met; 0 if none
+	Converted  bool         // byte order mark, carriage returns or empty lines by an editor or mail
+	Unended    bool         // the last line is sound but lacks its line feed
 	Findings   []Finding
 	Size       int64
 	Modified   time.Time

@@ -23,7 +23,8 @@ type scanner struct {
 func scan(path string, data []byte, keep bool) *scanner {
 	s := &scanner{Content: &Content{Path: path, Size: int64(len(data))}, keep: keep}
 	if keep {
-		s.Lines = make([]Line, 0, bytes.Count(data, []byte("\n")))
+		// No line is shorter, so a file of line feeds takes no memory.
+		s.Lines = make([]Line, 0, min(bytes.Count(data, []byte("\n")), len(data)/100))
 	}
 	at := s.mark(data)
 	for number := 1; at < len(data) && !s.foreign(); number++ {
@@ -194,6 +195,10 @@ func (s *scanner) converted(number int, what string) {
 }
 
 func (s *scanner) unverified(number int, text []byte, e *entry, err error) {
+	if len(s.Content.Unverified) >= maxUnverified {
+		s.Unshown++
+		return
+	}
 	u := Unverified{Number: number, Raw: string(text[:min(len(text), 200)])}
 	if err == nil {
 		u.Line, u.Intact = &e.Line, true
