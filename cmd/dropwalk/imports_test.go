@@ -21,7 +21,8 @@ var arrows = []struct {
 	to   []string
 }{
 	{"cmd/dropwalk", []string{"cmd/internal/cli"}},
-	{"cmd/internal/cli", []string{"cmd/internal/session", "cmd/internal/terminal", "advice/...", "engine/...", "procedures"}},
+	{"cmd/internal/cli", []string{"cmd/internal/prompts", "cmd/internal/session", "cmd/internal/terminal", "advice/...", "engine/...", "procedures"}},
+	{"cmd/internal/prompts", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/subject"}},
 	{"cmd/internal/terminal", []string{"cmd/internal/session", "engine", "engine/quantity", "engine/spell", "engine/subject"}},
 	{"cmd/internal/session", []string{"engine", "engine/quantity", "engine/record", "engine/subject"}},
 	{"procedures", nil},
@@ -56,6 +57,8 @@ var doors = map[string]string{
 	"golang.org/x/term":      "cmd/internal/terminal",
 	"github.com/rivo/uniseg": "cmd/internal/terminal",
 	"github.com/gofrs/flock": "engine/record",
+
+	"github.com/AlecAivazis/survey/v2": "cmd/internal/prompts",
 
 	"github.com/google/go-cmp":              inTests,
 	"github.com/santhosh-tekuri/jsonschema": inTests,

@@ -45,6 +45,21 @@ func Open(in, out, err *os.File, env func(string) string) Streams {
 	}
 }
 
+// IsTerminal tells whether a person's terminal is at the other end of f.
+func IsTerminal(f *os.File) bool { return term.IsTerminal(int(f.Fd())) }
+
+// Columns is the width of the terminal f as it is now, 0 where f is none.
+func Columns(f *os.File) int { return measured(f) }
+
+// Keep notes how the terminal f is set and returns what sets it so again.
+func Keep(f *os.File) (restore func() error, err error) {
+	state, err := term.GetState(int(f.Fd()))
+	if err != nil {
+		return nil, err
+	}
+	return func() error { return term.Restore(int(f.Fd()), state) }, nil
+}
+
 // measured is the width of the first of files that is a terminal, else 0.
 func measured(files ...*os.File) int {
 	for _, f := range files {

@@ -29,6 +29,15 @@ type Lines struct {
 	echo  bool // write down what is read: no terminal does it
 	read  func() (string, error)
 	lines chan line
+	typed Typist
+}
+
+// Typist brings the line that a person types at a prompt, and shows where it
+// is typed. Completions are what the line may be completed to; none of them
+// opens a hold. It returns io.EOF where nobody types any more, the cause of ctx
+// where ctx is done.
+type Typist interface {
+	Line(ctx context.Context, completions []string) (string, error)
 }
 
 type line struct {
@@ -41,8 +50,19 @@ var errTooLong = fmt.Errorf("that line is longer than %d characters", longestLin
 // NewLines returns an asker that reads from s.In and writes to s.Err.
 func NewLines(s Streams) *Lines {
 	in := bufio.NewReaderSize(s.In, longestLine)
-	return &Lines{err: s.Err, width: s.Width, echo: !s.InTTY, read: func() (string, error) { return readLine(in) }}
+	l := &Lines{err: s.Err, width: s.Width, echo: !s.InTTY, read: func() (string, error) { return readLine(in) }}
+	l.typed = l
+	return l
 }
+
+// NewTyped returns an asker that writes to s.Err as NewLines does, and has its
+// lines from t. What a line means is the same.
+func NewTyped(s Streams, t Typist) *Lines {
+	return &Lines{err: s.Err, width: s.Width, typed: t}
+}
+
+// Fit sets text from now on in a terminal of so many columns.
+func (l *Lines) Fit(columns int) { l.width = lineWidth(columns, "") }
 
 // Ask implements session.Asker.
 func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refusal) (engine.Answer, error) {
@@ -54,10 +74,13 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 		l.refuse(p, refused)
 	}
 	for {
-		text, err := l.next(ctx)
+		text, err := l.typed.Line(ctx, completions(p, offers))
 		if errors.Is(err, errTooLong) {
 			l.again(p, err.Error())
 			continue
+		}
+		if errors.Is(err, io.EOF) {
+			return engine.Answer{}, session.ErrPause
 		}
 		if err != nil {
 			return engine.Answer{}, err
@@ -66,7 +89,7 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 		case s.pause:
 			return engine.Answer{}, session.ErrPause
 		case s.help:
-			l.print(helpFor(p, l.width) + screen(p, l.width))
+			l.print(helpFor(p, l.width) + "\n" + screen(p, l.width))
 		case s.problem != "":
 			l.again(p, s.problem)
 		default:
@@ -111,9 +134,9 @@ func (l *Lines) again(p engine.Prompt, problem string) {
 
 func (l *Lines) print(s string) { io.WriteString(l.err, s) }
 
-// next waits for one line. The reader lives in a goroutine of its own, so that
+// Line implements Typist. The reader lives in a goroutine of its own, so that
 // a signal ends the wait; it reads no further than it is asked to.
-func (l *Lines) next(ctx context.Context) (string, error) {
+func (l *Lines) Line(ctx context.Context, _ []string) (string, error) {
 	if err := context.Cause(ctx); err != nil {
 		return "", err
 	}
@@ -132,7 +155,7 @@ func (l *Lines) next(ctx context.Context) (string, error) {
 	case got := <-l.lines:
 		if errors.Is(got.err, io.EOF) {
 			l.print("\n")
-			return "", session.ErrPause
+			return "", io.EOF
 		}
 		if l.echo {
 			l.print(Clean(got.text) + "\n")

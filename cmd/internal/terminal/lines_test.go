@@ -45,6 +45,7 @@ Not known: this one is needed; pause, find it out, and go on later
   note TEXT   keep a remark
   pause       leave for now; everything is saved
   stop        end the test; shows what to make safe first
+
 [Part 1 of 7, The car; step 2 of 31; 1 skipped; car parked]
 
 How large is the engine?

@@ -230,3 +230,27 @@ func meant(line string, known []string) string {
 	}
 	return ""
 }
+
+// completions lists what a line at p may be completed to: the answers that
+// stand on the screen, then the words. What opens a hold, and "done" where it
+// has to be typed, are never among them.
+func completions(p engine.Prompt, offers []string) []string {
+	list := slices.Clone(offers)
+	if len(list) == 0 {
+		list = slices.Clone(choicesOf(p))
+	}
+	if (p.Kind == engine.Do || p.Kind == engine.Owed) && !typedOut(p) {
+		list = append(list, "done")
+	}
+	if p.Kind == engine.Ask {
+		list = append(list, "?")
+	}
+	list = append(list, "help", "back")
+	if p.Skip != "" {
+		list = append(list, "skip ")
+	}
+	if p.Cannot != "" {
+		list = append(list, "cannot ")
+	}
+	return append(list, "note ", "pause", "stop")
+}

@@ -71,3 +71,6 @@ func columns(s string) int { return uniseg.StringWidth(s) }
 func pad(s string, width int) string {
 	return s + strings.Repeat(" ", max(0, width-columns(s)))
 }
+
+// Width is the number of columns in which a terminal shows s.
+func Width(s string) int { return columns(s) }
