@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -30,7 +31,9 @@ func TestScript(t *testing.T) {
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		UpdateScripts:       *update,
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"code": code, "oldest-name": oldestName, "spoil": spoil},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"code": code, "mask": mask, "oldest-name": oldestName, "spoil": spoil,
+		},
 		Setup: func(env *testscript.Env) error {
 			// Nothing of the machine's own: records and locale of the story only.
 			env.Setenv("XDG_DATA_HOME", env.WorkDir+"/data")
@@ -90,4 +93,16 @@ func spoil(ts *testscript.TestScript, _ bool, args []string) {
 		ts.Fatalf("%q is not in %s", args[1], args[0])
 	}
 	ts.Check(os.WriteFile(path, spoilt, 0o600))
+}
+
+var clock = regexp.MustCompile(`\d\d\d\d-\d\d-\d\d( \d\d:\d\d)?`)
+
+// mask saves what the last command wrote to standard error, with DATE for each
+// date and time: mask FILE.
+func mask(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 1 {
+		ts.Fatalf("usage: mask FILE")
+	}
+	text := clock.ReplaceAllString(ts.ReadFile("stderr"), "DATE")
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o600))
 }

@@ -134,8 +134,15 @@ func (a *app) drive(s *session.Session, name func() string) error {
 
 func (a *app) farewell(s *session.Session, name string) {
 	how, _ := s.Run.Ended()
-	fmt.Fprintf(a.Err, "\nThe test is over: %s. It is kept as %s. To read the result again:\n  %s\n",
-		how, name, a.command("report", name))
+	if owed := s.Run.Owed(); len(owed) > 0 {
+		m := session.Message{Title: "The car is not as it was. Still to be put back:", Steps: true}
+		for _, duty := range owed {
+			m.Lines = append(m.Lines, duty.Text)
+		}
+		s.Asker.Say(m)
+	}
+	text := fmt.Sprintf("The test is over: %s. It is kept as %s. To read the result again:", how, name)
+	fmt.Fprintf(a.Err, "\n%s  %s\n", terminal.Wrap(text, a.Width, "", ""), a.command("report", name))
 }
 
 // command is a command line that works from here.
