@@ -99,7 +99,7 @@ dropwalk convert "12.5 inH2O" kPa       convert a reading`,
 		_, err := a.system()
 		return err
 	}
-	root.AddCommand(a.start(), a.resume(), a.records(), a.assess(), a.report(), a.sheet(), a.procedures(), a.convert())
+	root.AddCommand(a.start(), a.resume(), a.records(), a.assess(), a.report(), a.sheet(), a.procedures(), a.convert(), a.calc())
 	root.SetHelpCommand(a.help())
 	return root
 }
