@@ -122,6 +122,27 @@ func TestATornHeaderIsNamed(t *testing.T) {
 	}
 }
 
+func TestAFirstLineThatIsNoHeader(t *testing.T) {
+	path := Path(t.TempDir(), "x")
+	line := func(kind, body string) []byte {
+		return joinLines(reframe(`{"v":1,"id":"a","seq":1,"t":"2026-11-25T10:02:03.123Z","mono_ms":5,"kind":"` + kind + `","prev":"00000000","body":` + body + `}`))
+	}
+	for _, c := range []struct {
+		data []byte
+		bad  string
+	}{
+		{line("noted", `{"format":1}`), `line 1: damage: the first line must be the header, not "noted"`},
+		{line("header", `{}`), "line 1: damage: the header says no format version"},
+		{line("header", `{"format":-1}`), "line 1: damage: the header says no format version"},
+		{line("header", `{"format":"1"}`), "line 1: damage: the header can't be read"},
+		{line("header", `null`), "line 1: damage: the header says no format version"},
+	} {
+		writeBytes(t, path, c.data)
+		checkDamage(t, path, c.data, 0, c.bad)
+		checkRepair(t, path, c.data, nil, false)
+	}
+}
+
 func TestZeroesAtTheEndAreATornTail(t *testing.T) {
 	path, data := makeRecord(t, t.TempDir(), 2)
 	writeBytes(t, path, append(bytes.Clone(data), make([]byte, 512)...))

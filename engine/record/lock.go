@@ -178,8 +178,9 @@ func lockByFile(env Env, name, note string) (func() error, error) {
 	return nil, fmt.Errorf("%w: %s comes and goes", ErrLocked, name)
 }
 
-// takeAway removes the file of a holder that has ended. It renames first and
-// looks again, because another program may do the same at the same time.
+// takeAway removes the file of a holder that has ended. One at a time may do so,
+// and looks again first: otherwise a slow one could remove the file of somebody
+// who took over in the meantime.
 func takeAway(env Env, name string) error {
 	old, err := readFile(env.FS, name)
 	if err != nil {
@@ -189,19 +190,18 @@ func takeAway(env Env, name string) error {
 	if !h.dead() {
 		return fmt.Errorf("%w%s: if no other program has it open, delete %s", ErrLocked, h, name)
 	}
-	id, err := newID(env.Random)
+	guard := name + "-guard"
+	f, err := env.FS.OpenFile(guard, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%w: another program is just taking it over; if that isn't so, delete %s", ErrLocked, guard)
+	}
 	if err != nil {
 		return err
 	}
-	aside := name + "-" + id
-	if err := env.FS.Rename(name, aside); err != nil {
-		return nil // somebody was faster
+	if now, err := readFile(env.FS, name); err == nil && bytes.Equal(now, old) {
+		env.FS.Remove(name)
 	}
-	if now, err := readFile(env.FS, aside); err != nil || !bytes.Equal(now, old) {
-		env.FS.Rename(aside, name) // it was the file of somebody who was faster
-		return fmt.Errorf("%w", ErrLocked)
-	}
-	return env.FS.Remove(aside)
+	return also(f.Close(), env.FS.Remove(guard))
 }
 
 // readFile reads a regular file of at most MaxFile bytes.

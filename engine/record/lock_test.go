@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"runtime"
 	"strings"
 	"sync"
@@ -69,14 +70,12 @@ func TestTwoWritersAndAStaleLock(t *testing.T) {
 				t.Errorf("warnings: got %v", l.Warnings())
 			}
 			l.Close()
-			if got := dirNames(t, dirOf(path)); len(got) != 1 {
+			if got := dirNames(t, filepath.Dir(path)); len(got) != 1 {
 				t.Errorf("left behind: %v", got)
 			}
 		})
 	}
 }
-
-func dirOf(path string) string { return path[:strings.LastIndexByte(path, os.PathSeparator)] }
 
 func TestTwoLogsInOneProcess(t *testing.T) {
 	path, _ := makeRecord(t, t.TempDir(), 1)
@@ -84,7 +83,7 @@ func TestTwoLogsInOneProcess(t *testing.T) {
 	if _, _, err := Open(path, testEnv()); !errors.Is(err, ErrLocked) {
 		t.Errorf("second Open: got %v, want ErrLocked", err)
 	}
-	if _, err := Create(dirOf(path), "yellow", testHeader, testEnv()); !errors.Is(err, ErrLocked) {
+	if _, err := Create(filepath.Dir(path), "yellow", testHeader, testEnv()); !errors.Is(err, ErrLocked) {
 		t.Errorf("Create: got %v, want ErrLocked", err)
 	}
 	l.Close()
@@ -134,13 +133,36 @@ func TestLockFileLeftByACopyDoesNoHarm(t *testing.T) {
 // The lock file is removed with each unlock, so that some lock a file that is
 // just being removed; still no two may hold the lock at once.
 func TestLockFileThatComesAndGoes(t *testing.T) {
-	name := t.TempDir() + "/x.lock"
+	name := filepath.Join(t.TempDir(), "x.lock")
+	contend(t, 500, func() (func() error, error) { return Disk{}.Lock(name, "note") })
+}
+
+// The same for the lock of last resort, with a dead holder each time.
+func TestHeldFileThatIsTakenOver(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "x.held")
+	env := Env{}.filled()
+	dead := holder{pid: 1 << 30, since: "2026-11-25T10:00:00Z", machine: machineMark("abc")}
+	mine := holder{pid: os.Getpid(), since: "2026-11-25T10:00:00Z", machine: machineMark("abc")}
+	writeBytes(t, name, []byte(dead.note()))
+	contend(t, 100, func() (func() error, error) {
+		if _, err := lockByFile(env, name, mine.note()); err != nil {
+			return nil, err
+		}
+		return func() error { // the holder ends without giving the lock back
+			return ReplaceFile(name, []byte(dead.note()), 0o600, env)
+		}, nil
+	})
+}
+
+// contend lets eight at a lock and fails if two have it at once.
+func contend(t *testing.T, rounds int, lock func() (func() error, error)) {
+	t.Helper()
 	var inside, taken atomic.Int32
 	var wg sync.WaitGroup
 	for range 8 {
 		wg.Go(func() {
-			for range 500 {
-				unlock, err := Disk{}.Lock(name, "note")
+			for range rounds {
+				unlock, err := lock()
 				if errors.Is(err, ErrLocked) {
 					continue
 				}

@@ -147,6 +147,10 @@ func (s *scanner) header(e *entry) string {
 		s.Header = Header{}
 		return fmt.Sprintf("the header can't be read: %v", err)
 	}
+	if s.Header.Format < 1 {
+		s.Header = Header{}
+		return "the header says no format version"
+	}
 	s.Header.Created = stored(s.Header.Created)
 	if s.Header.Format > Format {
 		s.Newer = max(s.Newer, s.Header.Format)
