@@ -32,12 +32,13 @@ func TestScript(t *testing.T) {
 		RequireUniqueNames:  true,
 		UpdateScripts:       *update,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"code": code, "mask": mask, "oldest-name": oldestName, "spoil": spoil,
+			"big": big, "code": code, "mask": mask, "oldest-name": oldestName, "spoil": spoil, "typed": typed,
 		},
 		Setup: func(env *testscript.Env) error {
 			// Nothing of the machine's own: records and locale of the story only.
 			env.Setenv("XDG_DATA_HOME", env.WorkDir+"/data")
 			env.Setenv("RECORDS", env.WorkDir+"/data/dropwalk/records")
+			env.Setenv("ESC", "\x1b")
 			env.Setenv("LANG", "C.UTF-8")
 			env.Setenv("LC_ALL", "")
 			env.Setenv("LC_CTYPE", "")
@@ -105,4 +106,34 @@ func mask(ts *testscript.TestScript, _ bool, args []string) {
 	}
 	text := clock.ReplaceAllString(ts.ReadFile("stderr"), "DATE")
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o600))
+}
+
+// big writes a sheet that no hand would: one title of so many bytes, so many
+// brackets inside each other, or a letter that isn't UTF-8 behind so many lines.
+func big(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 3 {
+		ts.Fatalf("usage: big long|deep|latin1 FILE NUMBER")
+	}
+	n, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	text := ""
+	switch args[0] {
+	case "long":
+		text = "sheet: 1\ntitle: \"" + strings.Repeat("x", n) + "\"\n"
+	case "deep":
+		text = "sheet: 1\npath: " + strings.Repeat("[", n) + strings.Repeat("]", n) + "\n"
+	case "latin1":
+		text = strings.Repeat("# \n", n) + "title: 18 \xb0C\n"
+	default:
+		ts.Fatalf("big knows no %q", args[0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(text), 0o600))
+}
+
+// typed writes a line as it comes from a keyboard: typed FILE TEXT.
+func typed(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 2 {
+		ts.Fatalf("usage: typed FILE TEXT")
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(args[1]+"\n"), 0o600))
 }

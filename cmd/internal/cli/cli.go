@@ -13,6 +13,7 @@ import (
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
+	"dropwalk/engine/strictyaml"
 )
 
 const program = "dropwalk"
@@ -48,13 +49,18 @@ func (a *app) run(args []string) int {
 	return exitCode(err)
 }
 
-// complain prints err for a person: the fault, then a hint.
+// complain prints err for a person: the fault, then a hint. Faults of a file
+// begin with their place, as editors know it.
 func (a *app) complain(err error) {
 	if err == nil || errors.Is(err, errShown) {
 		return
 	}
+	prefix := program + ": "
+	if isA[strictyaml.Faults](err) {
+		prefix = ""
+	}
 	for line := range strings.SplitSeq(err.Error(), "\n") {
-		fmt.Fprintf(a.Err, "%s: %s\n", program, line)
+		fmt.Fprintf(a.Err, "%s%s\n", prefix, line)
 	}
 	if hint := hintOf(err); hint != "" {
 		fmt.Fprintf(a.Err, "hint: %s\n", hint)
