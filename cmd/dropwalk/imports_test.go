@@ -28,9 +28,11 @@ var arrows = []struct {
 	{"procedures", nil},
 
 	// advice judges; it never runs a procedure and never writes a record. Its
-	// children never import it, so that each can be read on its own.
+	// children never import it, so that each can be read on its own;
+	// study alone judges it from outside.
 	{"advice", append([]string{"advice/..."}, advised...)},
 	{"advice/...", append([]string{"advice/*"}, advised...)},
+	{"advice/study", append([]string{"advice", "advice/*"}, advised...)},
 	{"advice/assessment", advised},
 	{"advice/sheet", advised},
 

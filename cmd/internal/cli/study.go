@@ -1,0 +1,187 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"os"
+	"os/signal"
+	"slices"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+
+	"dropwalk/advice/practice"
+	"dropwalk/advice/study"
+)
+
+// mostCars of a study keep its results in memory.
+const mostCars = 100_000
+
+func (a *app) study() *cobra.Command {
+	var plan study.Plan
+	var hand, walk string
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "study",
+		Short: "try the advice on simulated cars and say how good it is",
+		Long: "Each car is drawn with a hidden truth, tested by the program's own advice and compared with it. A hand is who makes the cars: " +
+			"another manner of physics, scatter and care. --walk says on whose readings the intervals are judged: full (every station) or advice. " +
+			"Ctrl-C prints what is done by then.",
+		Example: `dropwalk study --cars 1000 --seed 7
+dropwalk study --hand tinker --walk full --json`,
+		Args: arguments(0, 0, "OPTION..."),
+		RunE: func(*cobra.Command, []string) error {
+			var err error
+			if plan.Hands, err = hands(hand); err != nil {
+				return err
+			}
+			if plan.Walk, err = walkOf(walk); err != nil {
+				return err
+			}
+			if plan.Cars < 1 || plan.Cars > mostCars {
+				return &usageError{fmt.Sprintf("--cars: %d is not possible", plan.Cars), fmt.Sprintf("from 1 to %d", mostCars)}
+			}
+			return a.runStudy(plan, asJSON)
+		},
+	}
+	cmd.Flags().IntVar(&plan.Cars, "cars", 300, "`number` of cars")
+	cmd.Flags().Uint64Var(&plan.Seed, "seed", 1, "`number` that the cars follow from")
+	cmd.Flags().StringVar(&hand, "hand", "all", "`name` of who makes the cars: draughtsman, fitter, tinker or all")
+	cmd.Flags().StringVar(&walk, "walk", string(study.Full), "`visit` whose readings are judged: full or advice")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with all digits")
+	return cmd
+}
+
+func hands(word string) ([]practice.Hand, error) {
+	if word == "all" {
+		return practice.Hands(), nil
+	}
+	known := []string{"all"}
+	for _, h := range practice.Hands() {
+		if h.String() == word {
+			return []practice.Hand{h}, nil
+		}
+		known = append(known, h.String())
+	}
+	return nil, noSuch("hand", word, known)
+}
+
+func walkOf(word string) (study.Walk, error) {
+	known := []string{string(study.Full), string(study.Advice)}
+	if !slices.Contains(known, word) {
+		return "", noSuch("walk", word, known)
+	}
+	return study.Walk(word), nil
+}
+
+func noSuch(option, word string, known []string) error {
+	hint := "one of: " + strings.Join(known, ", ")
+	if near, ok := nearest(word, known); ok {
+		hint = fmt.Sprintf("did you mean %q?", near)
+	}
+	return &usageError{fmt.Sprintf("--%s: there is no %q", option, word), hint}
+}
+
+func (a *app) runStudy(plan study.Plan, asJSON bool) error {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	bar := newBar(a.Err, plan.Cars)
+	found := study.Run(ctx, plan, bar.show)
+	bar.end()
+	if asJSON {
+		if err := a.writeJSON(found); err != nil {
+			return err
+		}
+	} else {
+		studyPage(a.Out, found)
+	}
+	if ctx.Err() != nil && found.Done < found.Asked {
+		return errors.Join(errShown, context.Canceled)
+	}
+	return nil
+}
+
+// bar tells how far a study is, on one line of a terminal that is written over.
+type bar struct {
+	to   io.Writer // nil where nobody watches
+	of   int
+	last int
+}
+
+// newBar shows progress where standard error is a terminal. The line goes to it
+// directly: what cleans texts for the terminal takes a carriage return out.
+func newBar(errs io.Writer, of int) *bar {
+	info, err := os.Stderr.Stat()
+	if _, isBuffer := errs.(interface{ Bytes() []byte }); isBuffer || err != nil || info.Mode()&os.ModeCharDevice == 0 {
+		return &bar{of: of}
+	}
+	return &bar{to: os.Stderr, of: of}
+}
+
+func (b *bar) show(done int) {
+	if percent := 100 * done / b.of; b.to != nil && (percent > b.last || done == 1) {
+		b.last = percent
+		full := 20 * done / b.of
+		fmt.Fprintf(b.to, "\r[%s%s] %d of %d cars", strings.Repeat("#", full), strings.Repeat(".", 20-full), done, b.of)
+	}
+}
+
+func (b *bar) end() {
+	if b.to != nil {
+		fmt.Fprintln(b.to)
+	}
+}
+
+// studyPage prints the report of a study as a table for people.
+func studyPage(w io.Writer, r *study.Report) {
+	fmt.Fprintf(w, "%d of %d cars, seed %d, made by %s, intervals after the %s walk\n", r.Done, r.Asked, r.Seed, strings.Join(r.Hands, ", "), r.Walk)
+	fmt.Fprintf(w, "95 %% intervals in brackets, by drawing whole cars again\n")
+	for _, half := range []struct {
+		title string
+		study.Score
+	}{{"With the sizes of the path", r.With}, {"With names and kinds only", r.Without}} {
+		fmt.Fprintf(w, "\n%s (%d cars)\n", half.title, half.Cars)
+		scorePage(w, half.Score)
+	}
+}
+
+func scorePage(w io.Writer, s study.Score) {
+	percent := func(name string, f *study.Figure) { figure(w, name, f, 100, 1, " %") }
+	percent("90 % intervals hold the loss", s.Coverage)
+	for _, kind := range slices.Sorted(maps.Keys(s.CoverageKind)) {
+		mark := ""
+		if kind == s.Worst {
+			mark = " (worst)"
+		}
+		percent("- "+kind+mark, s.CoverageKind[kind])
+	}
+	figure(w, "mean interval score", s.IntervalScore, 1, 0, " Pa")
+	percent("total loss held", s.Total)
+	percent("gain held", s.Gain)
+	percent("gain of everything held", s.GainAll)
+	percent("right pick, one stands out", s.RightPicks)
+	percent("- of them groups", s.Grouped)
+	figure(w, "- stations tapped", s.Stations, 1, 2, "")
+	figure(w, "stations tapped, all cars", s.AllTapped, 1, 2, "")
+	percent("visits without an end", s.Unended)
+	figure(w, "regret, % of power", s.Regret, 1, 3, "")
+	percent("false alarms", s.Alarms)
+	percent("- gauge falls downstream", s.Falling)
+	percent("false alarms or remarks", s.Blame)
+	for _, fault := range practice.SetupFaults() {
+		percent("noticed: "+string(fault), s.Noticed[string(fault)])
+	}
+}
+
+// figure prints one line of the table.
+func figure(w io.Writer, name string, f *study.Figure, times float64, digits int, unit string) {
+	if f == nil {
+		fmt.Fprintf(w, "  %-30s -\n", name)
+		return
+	}
+	fmt.Fprintf(w, "  %-30s %.*f%s (%.*f to %.*f) n %d\n", name, digits, times*f.Value, unit, digits, times*f.Low, digits, times*f.High, f.Items)
+}
