@@ -34,7 +34,7 @@ func (r *Run) Propose(p Prompt, a Answer) ([]Event, error) {
 	case Note:
 		return w.note(a.Text)
 	case Stop:
-		return []Event{{Kind: Stopped, Slot: w.prompt.Slot, Car: w.car, Why: a.Why}}, nil
+		return []Event{{Kind: Stopped, Slot: w.prompt.Slot, Car: w.run.car, Why: a.Why}}, nil
 	}
 	return nil, refuse(fmt.Sprintf("nobody knows the move %q", a.Move), "an answer")
 }
@@ -152,8 +152,8 @@ func (w *walker) answerHold(text string) ([]Event, error) {
 		e := w.event(Answered, readyWord, text)
 		if w.open != nil {
 			e.Car = w.open.ThenCar
-		} else if w.prompt.Slot == haltSlot {
-			e.Car = Parked
+		} else {
+			e.Car = w.rest
 		}
 		return []Event{e}, nil
 	}
@@ -199,7 +199,7 @@ func (w *walker) cannot(why string) ([]Event, error) {
 	case Skip:
 		e.Kind = Skipped
 	case Stop:
-		e.Kind, e.Car = Stopped, w.car
+		e.Kind, e.Car = Stopped, w.run.car
 	}
 	return []Event{e}, nil
 }

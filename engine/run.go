@@ -21,7 +21,10 @@ type Run struct {
 	finished *Event
 	applied  int
 
+	car CarState // as the latest hold left it
+
 	now *walker // where the run stands; nil after an event
+	all *walker // everything that was answered; nil after an event
 }
 
 // answer is the latest answer at a slot.
@@ -47,7 +50,7 @@ type pause struct {
 // NewRun begins a run of p on the given matter. Its first event is Start's.
 func NewRun(p *Procedure, matter subject.Subject) *Run {
 	return &Run{
-		proc: p, matter: matter,
+		proc: p, matter: matter, car: p.Parts[0].Car,
 		answers:  map[string]answer{},
 		reopened: map[string]bool{},
 		chosen:   map[string]choice{},
@@ -66,7 +69,7 @@ func (r *Run) Start(given []subject.Entry) Event {
 // Resume is the event that opens a further session of a run.
 func (r *Run) Resume() Event {
 	w := r.look()
-	event := Event{Kind: Resumed, Car: w.car, Closing: w.closing}
+	event := Event{Kind: Resumed, Car: r.car, Closing: w.closing}
 	if w.prompt != nil {
 		event.Slot = w.prompt.Slot
 	}
@@ -89,19 +92,22 @@ func (r *Run) Next() (Prompt, bool) {
 	if w.due != nil || w.prompt == nil {
 		return Prompt{}, false
 	}
-	return *w.prompt, true
+	p := *w.prompt
+	p.Car = r.car
+	return p, true
 }
 
-// Entries is what the answers fill in, in the order of the procedure.
-func (r *Run) Entries() []subject.Entry { return r.look().entries }
+// Entries is what all answers fill in, in the order of the procedure. An answer
+// that is being corrected counts until the new one is there.
+func (r *Run) Entries() []subject.Entry { return r.everything().entries }
 
-// View is the matter as the answers describe it.
-func (r *Run) View() subject.View { return r.look().see() }
+// View is the matter as all answers describe it.
+func (r *Run) View() subject.View { return r.everything().see() }
 
 // Owed lists the undo duties that are still open, the latest first.
 func (r *Run) Owed() []Duty {
 	var open []Duty
-	for _, duty := range r.look().reversed() {
+	for _, duty := range r.everything().owing() {
 		if a, ok := r.answers[r.proc.owedSlot()+"/"+duty.Slot]; !ok || a.event.Kind == Skipped {
 			open = append(open, duty)
 		}
@@ -121,8 +127,8 @@ func (r *Run) Ended() (how string, ended bool) {
 // Aborted tells whether somebody stopped the run.
 func (r *Run) Aborted() bool { return r.stopped != nil }
 
-// Car is the state of the car at the open place.
-func (r *Run) Car() CarState { return r.look().car }
+// Car is the state of the car, as the latest hold left it.
+func (r *Run) Car() CarState { return r.car }
 
 // SafeStop is what to do first when a run is stopped in the present state of
 // the car.
@@ -160,7 +166,10 @@ func KnownKind(kind string) bool {
 // changes, and it never fails: what has been recorded has happened.
 func (r *Run) Apply(e Event) {
 	r.applied++
-	r.now = nil
+	r.now, r.all = nil, nil
+	if e.Kind == Answered && e.Car != "" {
+		r.car = e.Car
+	}
 	switch e.Kind {
 	case Started:
 		r.given = e.Given
@@ -216,4 +225,12 @@ func (r *Run) look() *walker {
 		r.now = walk(r)
 	}
 	return r.now
+}
+
+// everything gathers what was answered, whatever is open.
+func (r *Run) everything() *walker {
+	if r.all == nil {
+		r.all = walkWhole(r)
+	}
+	return r.all
 }

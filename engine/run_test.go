@@ -389,6 +389,34 @@ func TestPauseOnTheMoveAndAtTheEnd(t *testing.T) {
 	b.at("owed/store")
 }
 
+// A check that is asked again, or an answer that is being corrected, takes
+// nothing away from what was answered before, and nothing that is owed.
+func TestOpenPlaceTakesNothingAway(t *testing.T) {
+	b := newBench(t, 2)
+	b.say("Ann", "red", "", "", "ready", "ready", "3", "", "ready")
+	want := len(b.run.Entries())
+	b.apply(b.run.Resume())
+	b.at("return.1")
+	if got := len(b.run.Entries()); got != want {
+		t.Errorf("after a pause there are %d entries, want %d", got, want)
+	}
+	b.say("ready")
+	if err := b.do(Answer{Move: Back, Text: "who"}); err != nil {
+		t.Fatal(err)
+	}
+	b.at("who")
+	if got := len(b.run.Entries()); got != want {
+		t.Errorf("while an answer is corrected there are %d entries, want %d", got, want)
+	}
+	if owed := b.run.Owed(); len(owed) != 2 {
+		t.Errorf("owed is %v, want the lift and the store", owed)
+	}
+	if err := b.do(Answer{Move: Stop}); err != nil {
+		t.Fatal(err)
+	}
+	b.at("owed/items.2/lift") // the gate after the pause vouched for the car
+}
+
 // What can't be known shows the step: a colour that nobody knows may be blue.
 func TestUnknownRuleShowsTheStep(t *testing.T) {
 	b := newBench(t, 1)

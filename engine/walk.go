@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -38,9 +39,15 @@ type walker struct {
 	ahead   int // steps that are still to come, as far as is known
 	over    int // how many of the rounds around the place are behind the run
 
-	due    *Event  // an event that must be recorded before a prompt shows
-	prompt *Prompt // the open place
-	open   *Step   // its step; nil for gates and duties
+	// whole walks past open places to everything that was answered. What is
+	// asked again for a while has not become untrue, and what was done to the car
+	// stays owed.
+	whole bool
+
+	due    *Event   // an event that must be recorded before a prompt shows
+	prompt *Prompt  // the open place
+	open   *Step    // its step; nil for gates and duties
+	rest   CarState // of a gate: the state that passing it vouches for
 }
 
 // visit is one place that was passed.
@@ -49,15 +56,26 @@ type visit struct {
 	step *Step
 }
 
-func walk(r *Run) *walker {
-	w := &walker{run: r, car: r.proc.Parts[0].Car}
-	w.entries = append(w.entries, r.given...)
-	for i, part := range r.proc.Parts {
+// walkWhole gathers everything that was answered, whatever is open.
+func walkWhole(r *Run) *walker {
+	w := &walker{run: r, car: r.car, whole: true}
+	w.goThroughAll()
+	return w
+}
+
+func (w *walker) goThroughAll() {
+	w.entries = append(w.entries, w.run.given...)
+	for i, part := range w.run.proc.Parts {
 		w.goThrough(part, i+1)
 		if w.due != nil {
-			break
+			return
 		}
 	}
+}
+
+func walk(r *Run) *walker {
+	w := &walker{run: r, car: r.proc.Parts[0].Car}
+	w.goThroughAll()
 	w.place()
 	switch {
 	case r.finished != nil:
@@ -136,6 +154,9 @@ func (w *walker) wanted(rule *rules.Rule, judged bool, slot string, round subjec
 	if c, ok := w.run.chosen[slot]; ok {
 		return *c.event.Taken
 	}
+	if w.whole {
+		return false
+	}
 	taken := w.truth(rule, round) != rules.False
 	w.due = &Event{Kind: Chosen, Slot: slot, Taken: &taken, Why: rule.String()}
 	return false
@@ -174,7 +195,9 @@ func (w *walker) rounds(s *Step, slot string, outer subject.Round) {
 		at := fmt.Sprintf("%s.%d", slot, n)
 		c, ok := w.run.chosen[at]
 		if !ok {
-			w.chooseRound(s, at, n, outer)
+			if !w.whole {
+				w.chooseRound(s, at, n, outer)
+			}
 			return
 		}
 		if !*c.event.Taken {
@@ -247,8 +270,11 @@ func (w *walker) plain(s *Step, slot string, round subject.Round) {
 	if !answered && w.givenAnswers(s) && !w.run.reopened[slot] {
 		return
 	}
-	if answered && !w.run.reopened[slot] && !w.stale(s, a.event, round) {
+	if answered && (w.whole || !w.run.reopened[slot] && !w.stale(s, a.event, round)) {
 		w.pass(s, slot, a.event, round)
+		return
+	}
+	if w.whole {
 		return
 	}
 	w.prompt, w.open = w.ask(s, slot, round), s
@@ -357,7 +383,7 @@ func (w *walker) previous(s *Step, e Event) string {
 // owed opens the first duty that is not discharged.
 func (w *walker) owed(slot string) {
 	w.closing = true
-	for _, duty := range w.reversed() {
+	for _, duty := range w.owing() {
 		at := slot + "/" + duty.Slot
 		if a, ok := w.run.answers[at]; ok {
 			w.visited = append(w.visited, visit{slot: at})
@@ -366,16 +392,22 @@ func (w *walker) owed(slot string) {
 			}
 			continue
 		}
-		w.prompt = w.duty(at, duty)
-		return
+		if !w.whole {
+			w.prompt = w.duty(at, duty)
+			return
+		}
 	}
 }
 
-func (w *walker) reversed() []Duty {
-	list := make([]Duty, 0, len(w.duties))
-	for i := len(w.duties) - 1; i >= 0; i-- {
-		list = append(list, w.duties[i])
+// owing lists the duties, the latest first. After a stop they are those of the
+// whole run: what was done to the car behind an open place is owed too.
+func (w *walker) owing() []Duty {
+	duties := w.duties
+	if w.run.stopped != nil && !w.whole {
+		duties = w.run.everything().duties
 	}
+	list := slices.Clone(duties)
+	slices.Reverse(list)
 	return list
 }
 
@@ -426,6 +458,7 @@ func (w *walker) gateAfterPause() {
 
 func (w *walker) gate(slot string, state CarState) *Prompt {
 	g := w.run.proc.OnReturn[state]
+	w.rest = state
 	p := &Prompt{Slot: slot, Step: "car", Kind: Hold, Car: w.car, Text: g.Text, Lines: g.Lines}
 	p.Seen = strings.Join(append([]string{g.Text}, g.Lines...), "\n")
 	return p
