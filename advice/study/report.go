@@ -52,9 +52,11 @@ type Score struct {
 	Gain          *Figure            `json:"coverage_gain"`
 	GainAll       *Figure            `json:"coverage_gain_all"`
 
-	RightPicks *Figure `json:"right_picks"`       // where one component stands out
-	Grouped    *Figure `json:"grouped_standouts"` // of those: stands for components no tap can part
-	Stations   *Figure `json:"stations_tapped"`   // of those
+	RightPicks *Figure `json:"right_picks"`           // where one component stands out
+	WorthPicks *Figure `json:"right_picks_worth"`     // of those: some change is worth its work
+	FullPicks  *Figure `json:"right_picks_full_walk"` // of those worth it, by the full walk
+	Grouped    *Figure `json:"grouped_standouts"`     // of those: stands for components no tap can part
+	Stations   *Figure `json:"stations_tapped"`       // of those
 	AllTapped  *Figure `json:"stations_tapped_all"`
 	Unended    *Figure `json:"visits_without_end"`
 	Regret     *Figure `json:"regret_power_percent"`
@@ -140,6 +142,9 @@ func (t tally) score(cars []*outcome) Score {
 	s := Score{Cars: len(cars)}
 	t.intervals(&s, cars)
 	s.RightPicks = t.rate(cars, stands, func(o *outcome) bool { return o.picked })
+	worth := func(o *outcome) bool { return o.stands && o.worth }
+	s.WorthPicks = t.rate(cars, worth, func(o *outcome) bool { return o.picked })
+	s.FullPicks = t.rate(cars, worth, func(o *outcome) bool { return o.pickedFull })
 	s.Grouped = t.rate(cars, stands, func(o *outcome) bool { return o.standsGroup })
 	s.Stations = t.mean(cars, false, func(o *outcome) []float64 {
 		if !o.stands {

@@ -62,7 +62,7 @@ func held(low, high, truth float64) claim {
 func TestScoreByHand(t *testing.T) {
 	cars := []*outcome{
 		{parts: []claim{held(1, 3, 2), held(1, 3, 4)}, kinds: []string{"mouth", "duct"}, total: held(0, 9, 6),
-			stands: true, standsGroup: true, picked: true, stations: 2, regret: 0.2, alarm: true, blame: true, falls: true,
+			stands: true, standsGroup: true, picked: true, worth: true, stations: 2, regret: 0.2, alarm: true, blame: true, falls: true,
 			fault: practice.Burr, noticed: true},
 		{parts: []claim{held(1, 5, 2), held(0, 4, 4)}, kinds: []string{"duct", "duct"}, total: held(0, 1, 6),
 			stations: 4, fault: practice.Burr},
@@ -79,6 +79,8 @@ func TestScoreByHand(t *testing.T) {
 		{"interval score", s.IntervalScore, (2 + 22 + 4 + 4) / 4.0, 4},
 		{"total", s.Total, 0.5, 2},
 		{"right picks", s.RightPicks, 1, 1},
+		{"right picks worth it", s.WorthPicks, 1, 1},
+		{"right picks of full walks", s.FullPicks, 0, 1},
 		{"groups", s.Grouped, 1, 1},
 		{"stations", s.Stations, 2, 1},
 		{"all stations", s.AllTapped, 3, 2},

@@ -40,6 +40,8 @@ type outcome struct {
 	falls               bool // a faultless gauge would read less downstream
 	stands              bool
 	standsGroup, picked bool
+	pickedFull          bool // the full walk picks right
+	worth               bool // the best change gives back what is worth its work
 	stations            int
 	regret              float64 // % of power
 	unended             bool    // the advice asked for more than mostAsked readings
@@ -129,6 +131,9 @@ func (o *outcome) pick(car *practice.Car, advised, everything *assessment.Assess
 	if o.stands = ok && slices.ContainsFunc(group, free); o.stands {
 		o.standsGroup = len(group) > 1
 		o.picked = slices.Contains(group, short)
+		o.pickedFull = slices.Contains(group, long)
+		best := car.Truth.Best
+		o.worth = best >= 0 && car.Truth.Gain[best] >= practice.Worth
 	}
 }
 

@@ -164,6 +164,8 @@ func scorePage(w io.Writer, s study.Score) {
 	percent("gain held", s.Gain)
 	percent("gain of everything held", s.GainAll)
 	percent("right pick, one stands out", s.RightPicks)
+	percent("- and a change is worth it", s.WorthPicks)
+	percent("- the same by a full walk", s.FullPicks)
 	percent("- of them groups", s.Grouped)
 	figure(w, "- stations tapped", s.Stations, 1, 2, "")
 	figure(w, "stations tapped, all cars", s.AllTapped, 1, 2, "")
