@@ -67,7 +67,7 @@ func sit(t *testing.T, dir string, args ...string) *sitting {
 // await waits for the n-th prompt.
 func (s *sitting) await(n int) {
 	s.t.Helper()
-	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(time.Millisecond) {
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); time.Sleep(time.Millisecond) {
 		if strings.Count(s.screen(), "\n> ") >= n {
 			return
 		}
