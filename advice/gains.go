@@ -47,10 +47,10 @@ func (j *judge) recoverable(c int) []float64 {
 		return out
 	}
 	for i, x := range j.post.X[c] {
-		square := j.post.Flow[i] * j.post.Flow[i]
-		best := p.Best * square
+		head := square(j.post.Flow[i])
+		best := p.Best * head
 		if p.Doubt > 0 {
-			best *= math.Pow(min(x/(p.Median*square), doubtMost), p.Doubt)
+			best *= math.Pow(min(x/(p.Median*head), doubtMost), p.Doubt)
 		}
 		out[i] = max(0, x-best)
 	}

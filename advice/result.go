@@ -69,7 +69,7 @@ func (j *judge) components() []assessment.Component {
 		loss := j.estimate(j.post.X[c])
 		out = append(out, assessment.Component{
 			Name: p.Name, Kind: p.Kind, RestsOn: j.restsOn(c, loss), Loss: loss,
-			Handbook:    lognormal(p.Median, math.Hypot(p.LogSD, 2*j.car.FlowSD)),
+			Handbook:    lognormal(p.Median, j.car.HandbookSD(c)),
 			Recoverable: j.estimate(j.back[c]), ChanceFirst: tidy(chance[c]),
 		})
 	}
@@ -99,7 +99,7 @@ func (j *judge) restsOn(c int, loss assessment.Estimate) string {
 // estimate look well measured.
 func (j *judge) believed(c int) (low, high float64) {
 	p := j.car.Pieces[c]
-	e := lognormal(p.Median, math.Hypot(p.LogSD, 2*j.car.FlowSD))
+	e := lognormal(p.Median, j.car.HandbookSD(c))
 	return e.Low, e.High
 }
 

@@ -4,38 +4,44 @@ import "math"
 
 // bins is how finely the loss of a group is cut up. Step: a few pascals,
 // well below what a low-range gauge can tell.
-const bins = 512
+const bins = 400
 
-// cdf is the chance that the loss of a sound or spoilt piece lies below x.
+// cdf is the chance that the loss of a piece lies below x.
 func (p Piece) cdf(x float64) float64 {
 	if x <= 0 {
 		return 0
 	}
-	sound := NormalCDF(math.Log(x/p.Median) / p.LogSD)
-	if p.Spoilt == 0 {
-		return sound
+	sum, ln := 0.0, math.Log(x)
+	for _, s := range p {
+		sum += s.Share * NormalCDF((ln-math.Log(s.Median))/s.LogSD)
 	}
-	return (1-p.Spoilt)*sound + p.Spoilt*NormalCDF(math.Log(x/p.SpoiltMedian)/p.SpoiltLogSD)
+	return sum
 }
 
-// draw turns a number between 0 and 1 into a loss. The lowest part of the
-// numbers stands for the spoilt state, so it does not rise with u throughout.
+// draw turns a number between 0 and 1 into a loss. Each state has its part of
+// the numbers, so the loss does not rise with u throughout.
 func (p Piece) draw(u float64) float64 {
-	if u < p.Spoilt {
-		return p.SpoiltMedian * math.Exp(p.SpoiltLogSD*NormalQuantile(u/p.Spoilt))
+	last := len(p) - 1
+	for _, s := range p[:last] {
+		if u < s.Share {
+			return s.draw(u / s.Share)
+		}
+		u -= s.Share
 	}
-	return p.Median * math.Exp(p.LogSD*NormalQuantile((u-p.Spoilt)/(1-p.Spoilt)))
+	return p[last].draw(min(u/p[last].Share, 1-1e-12))
 }
+
+func (s State) draw(u float64) float64 { return s.Median * math.Exp(s.LogSD*NormalQuantile(u)) }
 
 // Moments are mean and variance of the loss of a piece before any reading.
 func (p Piece) Moments() (mean, variance float64) {
-	m1, v1 := lognormal(p.Median, p.LogSD)
-	if p.Spoilt == 0 {
-		return m1, v1
+	second := 0.0
+	for _, s := range p {
+		m, v := lognormal(s.Median, s.LogSD)
+		mean += s.Share * m
+		second += s.Share * (v + m*m)
 	}
-	m2, v2 := lognormal(p.SpoiltMedian, p.SpoiltLogSD)
-	mean = (1-p.Spoilt)*m1 + p.Spoilt*m2
-	return mean, (1-p.Spoilt)*(v1+m1*m1) + p.Spoilt*(v2+m2*m2) - mean*mean
+	return mean, second - mean*mean
 }
 
 func lognormal(median, s float64) (mean, variance float64) {
@@ -50,6 +56,8 @@ type group struct {
 	at      []int // pieces
 	step    float64
 	piece   [][]float64 // chances of each piece
+	inner   [][]float64 // of each piece, running sums within the first bins
+	widest  int         // the piece that takes up what is left within a bin
 	sum     [][]float64 // sum[k]: chances of the first k+1 pieces together
 	splits  [][][]float64
 	density []float64 // the last of sum, nowhere nought
@@ -60,8 +68,13 @@ type group struct {
 func newGroup(pieces []Piece, at []int, top float64) *group {
 	n := float64(len(at))
 	g := &group{at: at, step: top / (bins - 1 + n/2)}
+	widest := -1.0
 	for k, c := range at {
 		g.piece = append(g.piece, tabulate(pieces[c], g.step))
+		g.inner = append(g.inner, within(pieces[c], g.step))
+		if _, v := pieces[c].Moments(); v > widest {
+			widest, g.widest = v, k
+		}
 		if k == 0 {
 			g.sum = append(g.sum, g.piece[0])
 			continue
@@ -91,6 +104,44 @@ func tabulate(p Piece, step float64) []float64 {
 		out[i], below = upto-below, upto
 	}
 	return out
+}
+
+// The first fineBins bins of a piece are cut into fineParts parts each: a small
+// loss can lie in them entirely.
+const fineBins, fineParts = 12, 8
+
+// within is the running sum of chances over the parts of the first bins, each
+// bin for itself.
+func within(p Piece, step float64) []float64 {
+	out := make([]float64, fineBins*fineParts)
+	below := 0.0
+	for i := range out {
+		upto := p.cdf(float64(i+1) * step / fineParts)
+		out[i] = upto - below
+		if i%fineParts > 0 {
+			out[i] += out[i-1]
+		}
+		below = upto
+	}
+	return out
+}
+
+// place is where in bin i piece k lies, 0 to 1, for a number u between 0 and 1.
+func (g *group) place(k, i int, u float64) float64 {
+	if i >= fineBins {
+		return u
+	}
+	t := g.inner[k][i*fineParts : (i+1)*fineParts]
+	all := t[fineParts-1]
+	if !(all > 0) {
+		return u
+	}
+	part := search(t, u*all)
+	before := 0.0
+	if part > 0 {
+		before = t[part-1]
+	}
+	return (float64(part) + (u*all-before)/max(t[part]-before, 1e-300)) / fineParts
 }
 
 func convolve(a, b []float64) []float64 {

@@ -1,10 +1,12 @@
 package infer
 
 import (
+	"cmp"
 	"encoding/csv"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"testing"
 )
@@ -443,4 +445,43 @@ func TestCutEffective(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "effective points", d.Effective(), 1000, 1)
+}
+
+// The plain way: sort everything.
+func sortedQuantile(x, w []float64, p float64) float64 {
+	order := make([]int, len(x))
+	total := 0.0
+	for i := range order {
+		order[i] = i
+		total += w[i]
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(x[a], x[b]) })
+	at, before, beforeAt := 0.0, x[order[0]], 0.0
+	for _, i := range order {
+		mid := at + w[i]/2
+		if mid >= p*total {
+			if mid > beforeAt {
+				return before + (x[i]-before)*max(0, (p*total-beforeAt)/(mid-beforeAt))
+			}
+			return x[i]
+		}
+		at += w[i]
+		before, beforeAt = x[i], mid
+	}
+	return before
+}
+
+func TestQuantilesAgainstSorting(t *testing.T) {
+	for seed := range int64(20) {
+		p := Points(301, 3, seed)
+		var x, w []float64
+		for i := range 301 {
+			x = append(x, math.Exp(6*p[3*i])*math.Floor(1+p[3*i+2]*2)) // long tails, gaps and repeats
+			w = append(w, p[3*i+1]*p[3*i+1])
+		}
+		for _, q := range []float64{0, 0.001, 0.05, 0.5, 0.95, 0.999, 1} {
+			want := sortedQuantile(x, w, q)
+			near(t, "quantile", Quantile(x, w, q), want, 1e-9*want)
+		}
+	}
 }

@@ -1,16 +1,15 @@
 package infer
 
-// Piece is what is believed of one piece of the path before any reading: a
-// lognormal loss while it is sound, a larger and vaguer one while it is
-// spoilt (crushed, blocked, collapsed, dirty).
-type Piece struct {
-	Median float64 // Pa at the reference point and the nominal flow, above nought
-	LogSD  float64 // scatter of the natural logarithm, the flow's own part left out
-
-	Spoilt       float64 // chance of being spoilt, 0 to 1
-	SpoiltMedian float64 // Pa
-	SpoiltLogSD  float64
+// State is one way in which a piece can be: sound, well made, crushed.
+type State struct {
+	Share  float64 // chance of the state; those of a piece add up to 1
+	Median float64 // loss at the reference point and the nominal flow, Pa, above nought
+	LogSD  float64 // scatter of its natural logarithm; what pieces share is left out
 }
+
+// Piece is what is believed of one piece of the path before any reading: a
+// mixture of lognormal losses.
+type Piece []State
 
 // Bound tells what a reading says.
 type Bound int
@@ -45,6 +44,7 @@ type Problem struct {
 	Readings []Reading
 	Noise    Matrix  // covariance of the readings' errors, shared terms in their places
 	FlowSD   float64 // of ln(mass flow): losses and velocity heads move with its square, together
+	CommonSD float64 // of the logarithm of a factor that all losses share, heads not
 	Shared   []Shared
 	Extra    int // how many columns of even numbers the caller wants besides
 
@@ -60,6 +60,7 @@ const DefaultDraws = 2048
 type Posterior struct {
 	Draws                // X[c]: loss of piece c at the reference point, Pa
 	Flow     []float64   // mass flow over the nominal one
+	Scale    []float64   // the losses' common factor, the square of the flow among it
 	Shared   [][]float64 // what each shared unknown is expected to be in the draw
 	SharedSD []float64   // and the standard deviation that is left to it
 	Extra    [][]float64 // numbers between 0 and 1, even and independent of all else

@@ -5,10 +5,11 @@ import "math"
 // run draws s.draws points and weighs them.
 func (s *solver) run() Posterior {
 	n := s.draws
-	width := 1 + len(s.groups) + len(s.Pieces) + s.Extra
+	width := 2 + len(s.groups) + len(s.bounds) + len(s.Pieces) + s.Extra
 	out := Posterior{
 		Draws:  Draws{X: columns(len(s.Pieces), n), Weight: make([]float64, n), Share: 1},
 		Flow:   make([]float64, n),
+		Scale:  make([]float64, n),
 		Shared: columns(len(s.shared), n),
 		Extra:  columns(s.Extra, n),
 		Seen:   s.seen,
@@ -54,35 +55,43 @@ func normalise(w []float64) float64 {
 // worker holds the scratch space of one run.
 type worker struct {
 	*solver
-	v     []float64 // losses of the groups and, last, the square of the flow
+	v     []float64 // losses of the groups, square of the flow, truths behind bounds
 	table []float64
 	bin   []int
 	parts []int
 }
 
 func newWorker(s *solver) *worker {
-	return &worker{s, make([]float64, len(s.groups)+1), make([]float64, bins), make([]int, len(s.groups)), make([]int, len(s.Pieces))}
+	return &worker{s, make([]float64, len(s.groups)+1+len(s.bounds)), make([]float64, bins), make([]int, len(s.groups)), make([]int, len(s.Pieces))}
 }
 
 // draw fills point i from the numbers u and returns the log of its weight.
 func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
 	flow := math.Exp(w.FlowSD * NormalQuantile(u[0]))
 	square := flow * flow
+	scale := square * math.Exp(w.CommonSD*NormalQuantile(u[1]))
 	noise := chance{seed}
-	out.Flow[i] = flow
+	out.Flow[i], out.Scale[i] = flow, scale
 	w.v[len(w.groups)] = square
 	weight := 0.0
+	u = u[2:]
+	for k, b := range w.bounds {
+		e, logDensity := b.excess(u[k])
+		w.v[len(w.groups)+1+k] = b.at + b.sign*e
+		weight -= logDensity
+	}
+	u = u[len(w.bounds):]
 	for t, g := range w.groups {
-		weight += w.drawGroup(t, g, u[1+t], square, noise.next()-0.5)
+		weight += w.drawGroup(t, g, u[t], square, scale, noise.next()-0.5)
 	}
 	weight += w.logDensity()
-	rest := u[1+len(w.groups):]
+	rest := u[len(w.groups):]
 	for t, g := range w.groups {
-		w.splitGroup(t, g, rest, square, &noise, out, i)
+		w.splitGroup(t, g, rest, scale, &noise, out, i)
 	}
 	for c, p := range w.Pieces {
 		if !w.seen[c] {
-			out.X[c][i] = square * p.draw(rest[c])
+			out.X[c][i] = scale * p.draw(rest[c])
 		}
 	}
 	for k, sh := range w.shared {
@@ -96,15 +105,15 @@ func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
 
 // drawGroup draws the loss of group t into v and returns the logarithm of the
 // chance of what it was drawn under over the normal part at the place drawn.
-func (w *worker) drawGroup(t int, g *group, u, square, jitter float64) float64 {
+func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) float64 {
 	st := w.steps[t]
-	mean := st.y + st.flow*square + dot(st.before, w.v[:len(st.before)])
-	d := g.step * square
+	mean := st.y + st.flow*square + st.scale*scale + dot(st.before, w.v[:len(st.before)]) + dot(st.bound, w.v[len(w.groups)+1:])
+	d := g.step * scale
 	precision := min(st.precision, 4/(d*d)) // no narrower than half a bin
-	low, high, peak := reach(g, precision, mean, square)
+	low, high, peak := reach(g, precision, mean, scale)
 	table := w.table[:high-low+1]
 	run := 0.0
-	x := g.value(float64(low)) * square
+	x := g.value(float64(low)) * scale
 	weight := math.Exp(-precision * ((x-mean)*(x-mean) - peak) / 2)
 	ratio := math.Exp(-precision * d * (x - mean + d/2))
 	bend := math.Exp(-precision * d * d)
@@ -117,47 +126,51 @@ func (w *worker) drawGroup(t int, g *group, u, square, jitter float64) float64 {
 	k := search(table, u*run)
 	s := low + k
 	w.bin[t] = s
-	w.v[t] = (g.value(float64(s)) + jitter*g.step) * square
-	off := g.value(float64(s))*square - mean
+	w.v[t] = (g.value(float64(s)) + jitter*g.step) * scale
+	off := g.value(float64(s))*scale - mean
 	return math.Log(run) + precision*(off*off-peak)/2
 }
 
 // reach is the range of bins that the readings allow, and the square of the
 // least distance from their mean at which there is a bin.
-func reach(g *group, precision, mean, square float64) (low, high int, peak float64) {
+func reach(g *group, precision, mean, scale float64) (low, high int, peak float64) {
 	const far = 6.5 // standard deviations
-	first, last := g.value(0)*square, g.value(bins-1)*square
+	first, last := g.value(0)*scale, g.value(bins-1)*scale
 	nearest := min(max(mean, first), last)
 	peak = (nearest - mean) * (nearest - mean)
 	if precision <= 0 {
 		return 0, bins - 1, 0
 	}
 	wide := math.Sqrt(peak + far*far/precision)
-	d := g.step * square
+	d := g.step * scale
 	low = int(math.Floor((mean - wide - first) / d))
 	high = int(math.Ceil((mean + wide - first) / d))
 	low, high = min(max(low, 0), bins-1), min(max(high, 0), bins-1)
 	return low, high, peak
 }
 
-func (w *worker) splitGroup(t int, g *group, u []float64, square float64, noise *chance, out Posterior, i int) {
+func (w *worker) splitGroup(t int, g *group, u []float64, scale float64, noise *chance, out Posterior, i int) {
 	n := len(g.at)
 	parts := w.parts[:n]
 	k := 0
 	g.split(w.bin[t], parts, func() float64 { k++; return u[g.at[k]] })
-	j := w.v[t]/square/g.step - g.value(float64(w.bin[t]))/g.step // jitter of the sum, in bins
-	move := 0.0
+	left := w.v[t] / scale / g.step // bins
 	for k, c := range g.at {
-		// Neighbours in the list trade a part of a bin, so that the sum stays.
-		switch {
-		case k%2 == 1:
-			move = -move
-		case k+1 < n:
-			move = (2*noise.next() - 1) * (0.5 - math.Abs(j)/float64(n))
-		default:
-			move = 0
+		if k == g.widest {
+			continue
 		}
-		out.X[c][i] = (float64(parts[k]) + 0.5 + j/float64(n) + move) * g.step * square
+		at := float64(parts[k]) + g.place(k, parts[k], noise.next())
+		left -= at
+		out.X[c][i] = at * g.step * scale
+	}
+	// The widest piece takes the rest: it varies little over a bin or two. Where
+	// nothing is left for it, all give way alike.
+	out.X[g.at[g.widest]][i] = max(left, 0) * g.step * scale
+	if left < 0 {
+		total := w.v[t] / scale / g.step
+		for _, c := range g.at {
+			out.X[c][i] *= total / (total - left)
+		}
 	}
 }
 
@@ -166,12 +179,6 @@ func (w *worker) logDensity() float64 {
 	for i, x := range w.v {
 		row := w.a.Row(i)
 		sum += x * (w.b[i] - dot(row, w.v)/2)
-	}
-	for _, b := range w.bounds {
-		at := dot(b.row, w.v)
-		sum += math.Log(max(NormalCDF(b.sign*(at-b.at)/b.sd), 1e-300))
-		z := (at - b.stand) / b.wide
-		sum += z*z/2 + math.Log(b.wide*math.Sqrt(2*math.Pi))
 	}
 	return sum
 }

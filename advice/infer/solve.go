@@ -19,15 +19,15 @@ func Solve(p Problem) (Posterior, error) {
 	}
 	out := s.run()
 	// Where few draws carry all the weight, more draws are the cure.
-	for n := 4; n <= 16 && out.Effective() < enough*float64(s.draws)/float64(n/4); n *= 4 {
+	for n := 4; n <= 4 && out.Effective() < enough; n *= 4 {
 		s.draws = n * first(p.Draws, DefaultDraws)
 		out = s.run()
 	}
 	return out, nil
 }
 
-// enough is the share of effective draws below which Solve draws more.
-const enough = 0.1
+// enough is the number of effective draws below which Solve draws more.
+const enough = 600
 
 func first(n, other int) int {
 	if n > 0 {
@@ -45,27 +45,38 @@ type solver struct {
 	steps   []step
 	bounds  []bound
 
-	// The readings' log density is constant - (c - 2 b·v + v·A v)/2 with v the
-	// groups' losses and, last, the square of the flow.
+	// The readings' log density is constant + b·v - v·A v/2 with v the groups'
+	// losses, the square of the flow, and what the bounds truly are.
 	a        Matrix
 	b        []float64
 	constant float64
 	shared   []sharedStep
 }
 
-// step draws one group given those before it: mean = (y + flow*λ + Σ before·S)
-// and precision are those of the readings' part.
+// step draws one group given those before it: y + flow*square of the flow +
+// scale*common factor of the losses + what goes before and what the bounds are
+// make the mean of the readings' part; precision is its precision.
 type step struct {
-	y, flow   float64
-	before    []float64
-	precision float64
+	y, flow, scale float64
+	before, bound  []float64
+	precision      float64
 }
 
+// bound is a reading that says only on which side of a value the truth lies.
+// Its truth is drawn too, from a distribution with a long tail on that side,
+// and then counts as a value read: the weights put right what it was drawn from.
 type bound struct {
-	row         []float64 // over the groups and the flow
-	at, sd      float64
-	sign        float64
-	stand, wide float64 // the stand-in value under which it was drawn
+	reading         int
+	at, sign, width float64
+}
+
+// excess turns a number between 0 and 1 into how far beyond the bound the truth
+// lies, and gives the logarithm of the density of that: Lomax's distribution,
+// whose tail falls with the fourth power.
+func (b bound) excess(u float64) (e, logDensity float64) {
+	const tail = 3
+	r := math.Pow(1-min(u, 1-1e-12), -1.0/tail)
+	return b.width * (r - 1), math.Log(tail/b.width) - (tail+1)*math.Log(r)
 }
 
 type sharedStep struct {
@@ -77,82 +88,114 @@ type sharedStep struct {
 func newSolver(p Problem) (*solver, error) {
 	s := &solver{Problem: p, draws: first(p.Draws, DefaultDraws)}
 	s.classes, s.seen = p.classes()
-	y, noise := s.standIns()
-	cr, ok := Cholesky(noise)
+	cr, ok := Cholesky(s.Noise)
 	if !ok {
 		return nil, ErrSingular
+	}
+	for j := range s.Readings {
+		if s.Readings[j].Bound != Value {
+			s.bounds = append(s.bounds, s.bound(j))
+		}
 	}
 	for _, at := range s.classes {
 		s.groups = append(s.groups, newGroup(p.Pieces, at, s.top(at)))
 	}
+	y := s.values()
 	s.order(cr, y)
 	s.density(cr, y)
 	s.share(cr, y)
-	s.bound()
 	return s, nil
 }
 
-// standIns replaces each bound by a value that pulls the prior about as far
-// as the bound does, under which it can be drawn; the weights bring the bound
-// itself back in.
-func (s *solver) standIns() (y []float64, noise Matrix) {
-	noise = s.Noise.Clone()
+// values are the readings; the truth behind a bound stands in v instead.
+func (s *solver) values() []float64 {
+	y := make([]float64, len(s.Readings))
 	for j, r := range s.Readings {
-		v := r.Value
-		if r.Bound != Value {
-			at, wide := s.site(j)
-			for k := range s.Readings {
-				noise.Set(j, k, 0)
-				noise.Set(k, j, 0)
-			}
-			noise.Set(j, j, wide*wide)
-			v = at
+		if r.Bound == Value {
+			y[j] = r.Value
 		}
-		y = append(y, v)
 	}
-	return y, noise
+	return y
 }
 
-// site is the normal reading (value, standard deviation) that would turn the
-// prior of reading j, taken as normal, into the moments that the bound leaves
-// it, with some room to spare for tails that are longer than normal ones.
-func (s *solver) site(j int) (at, sd float64) {
-	const room = 1.5
-	mean, variance := s.Readings[j].Head, s.Noise.At(j, j)
-	for c, p := range s.Pieces {
-		if s.Readings[j].spans(c) {
-			m, v := p.Moments()
-			mean, variance = mean+m, variance+v
-		}
-	}
+// bound finds how far beyond it the truth is expected to lie, prior and the
+// readings that gave a value taken as normal.
+func (s *solver) bound(j int) bound {
+	r := s.Readings[j]
+	mean, variance := s.predict(j)
 	sign := 1.0
-	if s.Readings[j].Bound == AtMost {
+	if r.Bound == AtMost {
 		sign = -1
 	}
 	wide := math.Sqrt(variance)
-	z := sign * (s.Readings[j].Value - mean) / wide // what lies above z is left
-	hazard := NormalPDF(z) / max(NormalCDF(-z), 1e-12)
-	if z > 6 {
-		hazard = z + 1/z
+	z := sign * (r.Value - mean) / wide
+	beyond := wide / max(z, 0.1) // far out, what is left falls off exponentially
+	if z < 4 {
+		beyond = wide * (NormalPDF(z)/NormalCDF(-z) - z)
 	}
-	left := mean + sign*wide*hazard
-	spread := room * variance * max(1-hazard*(hazard-z), 0.02)
-	precision := 1/spread - 1/variance
-	if precision < 0.02/variance {
-		return left, 10 * wide
-	}
-	return (left/spread - mean/variance) / precision, 1 / math.Sqrt(precision)
+	return bound{j, r.Value, sign, 2 * beyond}
 }
+
+// predict is the mean and variance of what reading j would show, given the
+// readings that gave a value.
+func (s *solver) predict(j int) (mean, variance float64) {
+	var given []int
+	for k, r := range s.Readings {
+		if r.Bound == Value {
+			given = append(given, k)
+		}
+	}
+	c := NewMatrix(len(given), len(given))
+	off, with := make([]float64, len(given)), make([]float64, len(given))
+	for a, k := range given {
+		m, _ := s.before(k, k)
+		off[a] = s.Readings[k].Value - m
+		_, with[a] = s.before(j, k)
+		for b, l := range given {
+			_, v := s.before(k, l)
+			c.Set(a, b, v)
+		}
+	}
+	mean, variance = s.before(j, j)
+	if cr, ok := Cholesky(c); ok {
+		w := CholeskySolve(cr, with)
+		return mean + dot(w, off), max(variance-dot(w, with), s.Noise.At(j, j))
+	}
+	return mean, variance
+}
+
+// before is the mean of reading j and its covariance with reading k before
+// anything is read, all normal.
+func (s *solver) before(j, k int) (mean, cov float64) {
+	other := 0.0
+	cov = s.Noise.At(j, k)
+	for c, p := range s.Pieces {
+		m, v := p.Moments()
+		if s.Readings[j].spans(c) {
+			mean += m
+		}
+		if s.Readings[k].spans(c) {
+			other += m
+			if s.Readings[j].spans(c) {
+				cov += v
+			}
+		}
+	}
+	cov += square(s.CommonSD)*mean*other + 4*square(s.FlowSD)*(mean+s.Readings[j].Head)*(other+s.Readings[k].Head)
+	return mean + s.Readings[j].Head, cov
+}
+
+func square(x float64) float64 { return x * x }
 
 // top is a loss at the nominal flow that the group will not exceed.
 func (s *solver) top(at []int) float64 {
-	least := 0.0
-	prior := 0.0
+	least, prior := 0.0, 0.0
 	for _, c := range at {
 		m, v := s.Pieces[c].Moments()
 		prior += m + 6*math.Sqrt(v)
 	}
 	low := math.Exp(-6 * s.FlowSD)
+	small := low * math.Exp(-3*s.CommonSD) // of the factor between a loss and its nominal value
 	found := math.Inf(1)
 	for j, r := range s.Readings {
 		if !r.spans(at[0]) {
@@ -160,10 +203,10 @@ func (s *solver) top(at []int) float64 {
 		}
 		sd := math.Sqrt(s.Noise.At(j, j))
 		if r.Bound == AtLeast {
-			least = max(least, 3*r.Value+6*sd)
+			least = max(least, (min(3*r.Value, max(1.5*r.Value, prior))+6*sd)/small)
 			continue
 		}
-		found = min(found, max(r.Value-r.Head*low, r.Value-r.Head/low, 0)/low+6*sd)
+		found = min(found, (max(r.Value-r.Head*low, r.Value-r.Head/low, 0)+6*sd)/small)
 	}
 	if math.IsInf(found, 1) {
 		found = prior
@@ -171,16 +214,20 @@ func (s *solver) top(at []int) float64 {
 	return max(found, least, 1)
 }
 
-// design is the row of reading j over the groups and the flow.
+// design is the row of reading j over v.
 func (s *solver) design() Matrix {
-	d := NewMatrix(len(s.Readings), len(s.groups)+1)
+	n := len(s.groups)
+	d := NewMatrix(len(s.Readings), n+1+len(s.bounds))
 	for j, r := range s.Readings {
 		for k, g := range s.groups {
 			if r.spans(g.at[0]) {
 				d.Set(j, k, 1)
 			}
 		}
-		d.Set(j, len(s.groups), r.Head)
+		d.Set(j, n, r.Head)
+	}
+	for k, b := range s.bounds {
+		d.Set(b.reading, n+1+k, -1)
 	}
 	return d
 }
@@ -211,6 +258,10 @@ func (s *solver) order(cr Matrix, y []float64) {
 	}
 }
 
+// tails widens the groups that are still to come: they are taken as normal, and
+// their tails are longer than that.
+const tails = 2
+
 // stage holds the weights of the readings for one group while later groups
 // are still taken as normal.
 type stage struct {
@@ -238,7 +289,7 @@ func (s *solver) stage(g *group, left []*group, base Matrix) stage {
 		h := s.column(other)
 		for j, x := range h {
 			for k, z := range h {
-				m.Add(j, k, x*z*other.spread)
+				m.Add(j, k, x*z*other.spread*tails)
 			}
 		}
 	}
@@ -261,10 +312,13 @@ func (s *solver) step(t int, st stage, y []float64) step {
 		out.flow -= st.weight[j] * r.Head / p
 	}
 	for _, later := range st.later {
-		out.flow -= dot(st.weight, s.column(later)) * later.mean / p
+		out.scale -= dot(st.weight, s.column(later)) * later.mean / p
 	}
 	for _, g := range s.groups[:t] {
 		out.before = append(out.before, -dot(st.weight, s.column(g))/p)
+	}
+	for _, b := range s.bounds {
+		out.bound = append(out.bound, st.weight[b.reading]/p)
 	}
 	return out
 }
@@ -291,37 +345,16 @@ func (s *solver) density(cr Matrix, y []float64) {
 }
 
 // share prepares the shared unknowns: normal given the misfit of the readings,
-// which is linear in the groups' losses and the flow.
+// which is linear in v.
 func (s *solver) share(cr Matrix, y []float64) {
 	d := s.design()
 	for _, sh := range s.Shared {
-		cov := append([]float64(nil), sh.Cov...)
-		for j, r := range s.Readings {
-			if r.Bound != Value {
-				cov[j] = 0
-			}
-		}
-		w := CholeskySolve(cr, cov)
+		w := CholeskySolve(cr, sh.Cov)
 		row := transposeTimes(d, w)
 		for i := range row {
 			row[i] = -row[i]
 		}
-		left := max(0, sh.Var-dot(w, cov))
+		left := max(0, sh.Var-dot(w, sh.Cov))
 		s.shared = append(s.shared, sharedStep{dot(w, y), row, math.Sqrt(left)})
-	}
-}
-
-func (s *solver) bound() {
-	d := s.design()
-	y, noise := s.standIns()
-	for j, r := range s.Readings {
-		if r.Bound == Value {
-			continue
-		}
-		sign := 1.0
-		if r.Bound == AtMost {
-			sign = -1
-		}
-		s.bounds = append(s.bounds, bound{d.Row(j), r.Value, math.Sqrt(s.Noise.At(j, j)), sign, y[j], math.Sqrt(noise.At(j, j))})
 	}
 }

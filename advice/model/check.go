@@ -100,16 +100,14 @@ func (c *Car) checkZeros() []Finding {
 	var out []Finding
 	for _, r := range c.Readings {
 		in := c.Sheet.Readings[r.At]
-		g := c.gauge(in)
-		if !in.ZeroBefore.Known() || !in.ZeroAfter.Known() {
-			continue
-		}
-		moved := math.Abs(in.ZeroAfter.SI - in.ZeroBefore.SI)
-		if moved <= max(1.01*g.division, g.accuracy*g.full) {
+		g, z := c.gauge(in), c.zeroOf(r.At)
+		moved := math.Abs(z.moved)
+		// One finding a set: at the reading after which the zero was written down.
+		if !in.ZeroAfter.Known() || moved <= max(1.01*g.division, g.accuracy*g.full) {
 			continue
 		}
 		grave := moved > max(graveShift, 0.1*math.Abs(r.Shown))
-		out = append(out, finding(grave, assessment.ZeroShift, c.run(r.At), "the zero of the gauge moved during the run from %s; look for a knocked or tilted gauge, then read again", c.span(r.At)))
+		out = append(out, finding(grave, assessment.ZeroShift, c.run(r.At), "the zero of the gauge moved during the runs from %s; look for a knocked or tilted gauge, then read again", c.span(r.At)))
 	}
 	return out
 }
@@ -501,7 +499,7 @@ func (c *Car) below(n network, k int) float64 {
 		return 0
 	}
 	sd := math.Sqrt(n.noise.At(k, k))
-	variance += 4 * square(c.FlowSD) * square(mean-n.head[k])
+	variance += (4*square(c.FlowSD) + square(common)) * square(mean-n.head[k])
 	s := math.Sqrt(math.Log1p(variance / square(mean)))
 	y := max(n.y[k], 0.02*mean)
 	return (math.Log(y/mean) + s*s/2) / math.Hypot(s, sd/max(y, sd))

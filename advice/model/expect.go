@@ -13,10 +13,10 @@ func (c *Car) Expect(from, to int) (middle, most float64) {
 	middle = c.Stations[to].Head - c.Stations[from].Head
 	variance := 0.0
 	for _, p := range c.Pieces[from:to] {
-		m, v := p.Moments()
+		m, v := p.States.Moments()
 		middle, variance = middle+m, variance+v
 	}
-	variance += square(2 * c.FlowSD * middle)
+	variance += square(2*c.FlowSD*middle) + square(common*middle)
 	return middle, middle + 2*math.Sqrt(variance)
 }
 

@@ -111,7 +111,7 @@ func controlOf(e power.Engine) control {
 type way struct {
 	rpm, pressure, temperature float64 // of the run over the reference
 	density                    float64
-	measured                   float64 // flow over the nominal one, where hasFlow
+	measured                   float64 // flow over the nominal one by the meter, where hasFlow
 	hasFlow                    bool
 	rpmKnown, airKnown         bool
 }
@@ -148,10 +148,64 @@ func (c *Car) airOf(r sheet.Reading) air.State {
 	return st
 }
 
-// flow is the logarithm of the run's mass flow over the nominal one.
+// flow is the logarithm of the run's mass flow over the nominal one, by rpm and
+// weather.
 func (w way) flow(k control) float64 {
-	if w.hasFlow {
-		return w.measured
-	}
 	return w.rpm + k.a*w.pressure - k.b*w.temperature
+}
+
+// doubt is the log SD of flow apart from rpm.
+func (w way) doubt(k control) float64 {
+	return math.Sqrt(square(k.aSD*w.pressure) + square(k.bSD*w.temperature) + square(wayFloor))
+}
+
+// wayFloor is the log SD of the way from a run to the reference point that no
+// exponent explains: heat in the engine bay, knock control, fuel (common
+// practice, no source).
+const wayFloor = 0.012
+
+// drift is what flows that were measured on the runs say about the day, beyond
+// rpm and weather. The meter's own scale and that of the nominal flow are of
+// no help to it, so it is weighed against them; where the nominal flow comes
+// from the same meter there is nothing left to say.
+type drift struct {
+	mean   float64 // log of the meter's flow over that by rpm and weather
+	weight float64 // of mean in the flow
+	sd     float64 // log SD that is left, shared by the runs
+	known  bool
+}
+
+func (c *Car) driftOfDay() drift {
+	sum, doubt, n := 0.0, 0.0, 0.0
+	for _, r := range c.Sheet.Readings {
+		if w := c.way(r); w.hasFlow {
+			sum += w.measured - w.flow(c.control)
+			doubt += w.doubt(c.control)
+			n++
+		}
+	}
+	if n == 0 {
+		return drift{}
+	}
+	own, scale := square(doubt/n), square(meterSD)+square(c.FlowSD)
+	if c.FlowFrom == "run" {
+		return drift{sd: 0, known: true}
+	}
+	return drift{sum / n, own / (own + scale), math.Sqrt(own * scale / (own + scale)), true}
+}
+
+// ofRun is the logarithm of one run's flow over the nominal one: by rpm and
+// weather, moved by what the meter says of the day and half way to what it says
+// of this run beside the others (a meter and a rev counter are about equally
+// steady from run to run).
+func (c *Car) ofRun(w way) float64 {
+	flow := w.flow(c.control)
+	if !w.hasFlow {
+		return flow
+	}
+	if !w.rpmKnown {
+		return w.measured - c.day.mean*(1-c.day.weight)
+	}
+	own := w.measured - flow - c.day.mean
+	return flow + c.day.weight*c.day.mean + own/2
 }

@@ -30,6 +30,7 @@ type Car struct {
 	Scatter  float64   // of the readings over the scatter that is usual
 
 	control control
+	day     drift
 	factors *factors
 }
 
@@ -46,8 +47,10 @@ type Station struct {
 
 // Piece is a component before any reading.
 type Piece struct {
-	infer.Piece
 	Name, Kind string
+	States     infer.Piece
+	Median     float64 // of the handbook, Pa, and its log SD
+	LogSD      float64
 	Known      bool    // its geometry was given
 	Best       float64 // loss of a well-made piece of the same size and flow, Pa
 	Doubt      float64 // share of the handbook's log variance that the unknown bore causes
@@ -64,8 +67,9 @@ func New(s *sheet.Sheet) *Car {
 	c.Engine = engineOf(s.Car.Engine, c.RPM)
 	c.control = controlOf(c.Engine)
 	c.setFlow()
-	c.setStations()
+	c.day = c.driftOfDay()
 	c.setPieces()
+	c.setStations()
 	c.factors = newFactors(c)
 	c.setReadings()
 	return c
@@ -171,12 +175,23 @@ func (c *Car) station(i int) Station {
 		return st
 	}
 	area, sd := c.area(i)
-	share := known(p.Share, 1)
-	flow := c.Flow * share
-	st.Head = flow * flow / (2 * c.Density * area * area)
+	flow := c.Flow * known(p.Share, 1)
+	st.Head = flow * flow / (2 * c.thinned(i) * area * area)
+	st.Head = flow * flow / (2 * (c.thinned(i) - c.Density*st.Head/c.Air.Pressure) * area * area)
 	st.HeadSD = math.Hypot(2*sd, profile)
 	st.Near = nearness(p)
 	return st
+}
+
+// thinned is the density of the air after component i: what was lost on the
+// way makes it thinner, at the same temperature.
+func (c *Car) thinned(i int) float64 {
+	lost := 0.0
+	for _, p := range c.Pieces[:i+1] {
+		m, _ := p.States.Moments()
+		lost += m
+	}
+	return c.Density * (1 - min(lost/c.Air.Pressure, 0.2))
 }
 
 func stillAfter(kind string) bool { return kind == "box-entry" || kind == "filter" }

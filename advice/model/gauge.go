@@ -80,17 +80,66 @@ func (g gauge) truth(shown float64) float64 {
 	return a[1] + (shown-a[0])*(b[1]-a[1])/(b[0]-a[0])
 }
 
-// zero is what the gauge showed with both ports open.
-func (g gauge) zero(r sheet.Reading) float64 {
+// zero is what a gauge showed with both ports open, around one reading.
+type zero struct {
+	mean          float64 // Pa
+	moved         float64 // after less before, Pa
+	before, after bool    // which of them was written down
+}
+
+// zeroOf is the zero of sheet reading i: what was written down last before it
+// and first after it for that gauge, at this reading or another. Testers write
+// zeros at the ends of a set of runs.
+func (c *Car) zeroOf(i int) zero {
+	before, after := c.zeroBefore(i), c.zeroAfter(i)
+	z := zero{before: before.Known(), after: after.Known()}
 	switch {
-	case r.ZeroBefore.Known() && r.ZeroAfter.Known():
-		return (r.ZeroBefore.SI + r.ZeroAfter.SI) / 2
-	case r.ZeroBefore.Known():
-		return r.ZeroBefore.SI
-	case r.ZeroAfter.Known():
-		return r.ZeroAfter.SI
+	case z.before && z.after:
+		z.mean, z.moved = (before.SI+after.SI)/2, after.SI-before.SI
+	case z.before:
+		z.mean = before.SI
+	case z.after:
+		z.mean = after.SI
 	}
-	return 0
+	return z
+}
+
+func (c *Car) zeroBefore(i int) quantity.Amount {
+	all := c.Sheet.Readings
+	if all[i].ZeroBefore.Known() {
+		return all[i].ZeroBefore
+	}
+	for k := i - 1; k >= 0; k-- {
+		if all[k].Gauge != all[i].Gauge {
+			continue
+		}
+		if all[k].ZeroAfter.Known() {
+			return all[k].ZeroAfter
+		}
+		if all[k].ZeroBefore.Known() {
+			return all[k].ZeroBefore
+		}
+	}
+	return quantity.Amount{}
+}
+
+func (c *Car) zeroAfter(i int) quantity.Amount {
+	all := c.Sheet.Readings
+	if all[i].ZeroAfter.Known() {
+		return all[i].ZeroAfter
+	}
+	for k := i + 1; k < len(all); k++ {
+		if all[k].Gauge != all[i].Gauge {
+			continue
+		}
+		if all[k].ZeroBefore.Known() {
+			return all[k].ZeroBefore
+		}
+		if all[k].ZeroAfter.Known() {
+			return all[k].ZeroAfter
+		}
+	}
+	return quantity.Amount{}
 }
 
 // reading is the SD of reading one value off the scale: rounding to the
@@ -111,25 +160,22 @@ func (g gauge) reading(a quantity.Amount) float64 {
 // rectangular one, half of its variance a scale error, a quarter a zero error,
 // a quarter local. Zeros that were written down take most of the zero error
 // away, a check against a standard most of the scale error.
-func (c *Car) gaugeLoads(r *Reading, g gauge, in sheet.Reading) {
+func (c *Car) gaugeLoads(r *Reading, g gauge, z zero, shown float64) {
 	limit := g.accuracy * g.full / math.Sqrt(3)
-	scale, zero, local := math.Sqrt(0.5)*limit, 0.5*limit, 0.5*limit
+	scale, rest, local := math.Sqrt(0.5)*limit, 0.5*limit, 0.5*limit
 	if g.corrected {
 		scale, local = scale/3, local/2
 	}
-	share := min(math.Abs(r.Shown)/g.full, 1.2)
-	c.factors.add(r.load, "scale "+g.name, scale*share*sign(r.Shown)/r.Phi)
-	local *= math.Sqrt(share)
-	r.Own += square(local / r.Phi)
-	before, after := in.ZeroBefore.Known(), in.ZeroAfter.Known()
+	share := min(math.Abs(shown)/g.full, 1.2)
+	c.factors.add(r.load, "scale "+g.name, scale*share*sign(shown)/r.Phi)
+	r.Own += square(local * math.Sqrt(share) / r.Phi)
 	switch {
-	case before && after:
-		moved := math.Abs(in.ZeroAfter.SI-in.ZeroBefore.SI) / math.Sqrt(12)
-		r.Own += square(math.Hypot(g.division/6, moved) / r.Phi)
-	case before || after:
-		c.factors.add(r.load, "zero "+g.name, math.Hypot(g.division/4, zero/2)/r.Phi)
+	case z.before && z.after:
+		r.Own += square(math.Hypot(g.division/6, z.moved/math.Sqrt(12)) / r.Phi)
+	case z.before || z.after:
+		c.factors.add(r.load, "zero "+g.name, math.Hypot(g.division/4, rest/2)/r.Phi)
 	default:
-		c.factors.add(r.load, "zero "+g.name, math.Hypot(g.division/2, zero)/r.Phi)
+		c.factors.add(r.load, "zero "+g.name, math.Hypot(g.division/2, rest)/r.Phi)
 	}
 }
 

@@ -9,18 +9,30 @@ import (
 )
 
 // spoiled holds, by kind, the chance that a component is crushed, blocked,
-// collapsed or dirty (common practice, no source).
+// collapsed or dirty: about every second car that somebody bothers to test has
+// such a one (common practice, no source).
 var spoiled = map[string]float64{
-	"mouth": 0.05, "duct": 0.06, "box-entry": 0.04, "filter": 0.10, "box-exit": 0.04,
-	"meter": 0.03, "resonator": 0.05, "screen": 0.07, "throttle": 0.02, "other": 0.06,
+	"mouth": 0.08, "duct": 0.10, "box-entry": 0.07, "filter": 0.12, "box-exit": 0.07,
+	"meter": 0.03, "resonator": 0.06, "screen": 0.12, "throttle": 0.03, "other": 0.08,
 }
 
 const (
 	// spoiledBy is the loss in Pa that a spoilt component usually has too much,
 	// two and a half inches of water, with its log SD (common practice, no source).
 	spoiledBy   = 620.0
-	spoiledSD   = 0.6
+	spoiledSD   = 0.8
 	leastMedian = 1.0 // Pa
+	// wellMade is the chance that an opening of which nobody described the edge is
+	// rounded or flared after all (common practice, no source).
+	wellMade   = 0.25
+	wellMadeSD = 0.6
+	// common is the log SD of a factor that all handbook losses of one car share:
+	// fittings closer than five bores disturb each other, so that sums of handbook
+	// values are good to 20 to 30 % only (from memory, medium confidence).
+	common = 0.15
+	// A clean element usually costs about an inch of water (common practice); it
+	// counts as one more opinion beside the handbook's.
+	usualFilter, usualFilterSD = 249.0, 0.5
 )
 
 func (c *Car) setPieces() {
@@ -49,20 +61,40 @@ func boreAfter(p sheet.Component, before float64) float64 {
 
 func (c *Car) piece(i int, l duct.Loss) Piece {
 	p := c.Sheet.Path[i]
-	out := Piece{Name: p.Name, Kind: p.Kind, Known: l.Known, Fixed: l.Fixed || p.Kind == "meter", Effort: p.Effort}
+	out := Piece{Name: p.Name, Kind: p.Kind, Known: l.Known, Fixed: l.Fixed, Effort: p.Effort}
 	if p.Fixed != nil {
 		out.Fixed = *p.Fixed
 	}
-	median := max(l.MedianPa, leastMedian)
-	out.Piece = infer.Piece{
-		Median: median, LogSD: min(max(l.LogSD, 0.05), 2),
-		Spoilt: spoiled[p.Kind], SpoiltMedian: median + spoiledBy, SpoiltLogSD: spoiledSD,
+	median, sd := max(l.MedianPa, leastMedian), min(max(l.LogSD, 0.05), 2)
+	switch p.Kind {
+	case "filter":
+		a, b := 1/square(sd), 1/square(usualFilterSD)
+		median = math.Exp((a*math.Log(median) + b*math.Log(usualFilter)) / (a + b))
+	case "resonator":
+		// A side branch costs next to nothing, a chamber in the way up to a whole
+		// velocity head (common practice, no source): wide to both sides.
+		sd = max(sd, 0.9)
 	}
+	out.Median, out.LogSD = median, sd
 	out.Best = min(l.Best, median)
+	out.States = states(p, out)
 	if !l.Known {
-		out.Doubt = min(1, 4*square(usualSpeedSD)/square(out.LogSD))
+		out.Doubt = min(1, 4*square(usualSpeedSD)/square(sd))
 	}
 	return out
+}
+
+// states are what a component can be: as the handbook has it, better made than
+// described, spoilt.
+func states(p sheet.Component, q Piece) infer.Piece {
+	bad := spoiled[p.Kind]
+	out := infer.Piece{{Share: bad, Median: q.Median + spoiledBy, LogSD: spoiledSD}}
+	left := 1 - bad
+	if p.Edge == "" && (p.Kind == "mouth" || p.Kind == "box-exit" || p.Kind == "box-entry") {
+		out = append(out, infer.State{Share: left * wellMade, Median: max(2*q.Best, leastMedian), LogSD: wellMadeSD})
+		left *= 1 - wellMade
+	}
+	return append(out, infer.State{Share: left, Median: q.Median, LogSD: q.LogSD})
 }
 
 func pieceOf(p sheet.Component) duct.Piece {
@@ -76,4 +108,10 @@ func pieceOf(p sheet.Component) duct.Piece {
 		q.Bends = append(q.Bends, duct.Bending{Angle: known(b.Angle, 0), Radius: known(b.Radius, 0)})
 	}
 	return q
+}
+
+// HandbookSD is the log SD of what the handbook expects of component i, the
+// flow and what all losses share included.
+func (c *Car) HandbookSD(i int) float64 {
+	return math.Sqrt(square(c.Pieces[i].LogSD) + square(common) + square(2*c.FlowSD))
 }

@@ -37,11 +37,30 @@ const (
 	doubtFloor    = 100.0 // Pa
 )
 
+// setReadings corrects the readings, then works out their uncertainty. Errors
+// that go with the size of a reading are worked out for the mean of its repeats,
+// not for the reading itself: else those that happen to be low would count as
+// surer, and the mean would come out low.
 func (c *Car) setReadings() {
+	var means []float64
 	for i, r := range c.Sheet.Readings {
-		if out, ok := c.reading(i, r); ok {
+		if out, ok := c.correct(i, r); ok {
 			c.Readings = append(c.Readings, out)
+			means = append(means, out.Value)
 		}
+	}
+	for _, set := range c.repeats() {
+		mean := 0.0
+		for _, i := range set {
+			mean += c.Readings[i].Value / float64(len(set))
+		}
+		for _, i := range set {
+			means[i] = mean
+		}
+	}
+	for i := range c.Readings {
+		r := &c.Readings[i]
+		c.weigh(r, c.Sheet.Readings[r.At], c.zeroOf(r.At), means[i])
 	}
 	c.Scatter = c.pool()
 	for i := range c.Readings {
@@ -56,28 +75,29 @@ func (c *Car) Planned(from, to int, gauge string, pa float64) Reading {
 	r := sheet.Reading{
 		From: c.Stations[from].Name, To: c.Stations[to].Name, Gauge: gauge, RPM: c.RPM,
 		Value: quantity.Amount{Kind: quantity.PressureDiff, Form: quantity.Exact, SI: pa, Low: pa, High: pa},
-		Air:   sheet.Air{},
 	}
-	r.ZeroBefore = quantity.Amount{Kind: quantity.PressureDiff, Form: quantity.Exact}
-	r.ZeroAfter = r.ZeroBefore
-	out, _ := c.reading(-1, r)
+	out, _ := c.correct(-1, r)
+	c.weigh(&out, r, zero{before: true, after: true}, pa)
 	out.Own += (square(c.Scatter) - 1) * out.Usual
 	return out
 }
 
-// reading corrects one reading; false where it says nothing.
-func (c *Car) reading(i int, r sheet.Reading) (Reading, bool) {
+// correct carries one reading to the reference point; false where it says
+// nothing.
+func (c *Car) correct(i int, r sheet.Reading) (Reading, bool) {
 	from, to := c.Index(r.From), c.Index(r.To)
 	if from < 0 || to <= from || !usable(r.Value) {
 		return Reading{}, false
 	}
 	w := c.way(r)
-	flow := w.flow(c.control)
-	out := Reading{At: i, Phi: math.Exp(2*flow - w.density), load: load{}}
+	out := Reading{At: i, Phi: math.Exp(2*c.ofRun(w) - w.density)}
 	out.From, out.To = from, to
-	g := c.gauge(r)
-	out.Shown = g.truth(r.Value.SI) - g.zero(r)
-	out.Value = out.Shown / out.Phi
+	out.Shown = c.gauge(r).truth(r.Value.SI)
+	if i >= 0 {
+		out.Shown -= c.zeroOf(i).mean
+	}
+	wind, _ := c.wind(r)
+	out.Value = (out.Shown - wind) / out.Phi
 	out.Head = c.Stations[to].Head - c.Stations[from].Head
 	switch r.Value.Form {
 	case quantity.Above:
@@ -85,16 +105,23 @@ func (c *Car) reading(i int, r sheet.Reading) (Reading, bool) {
 	case quantity.Below:
 		out.Bound = infer.AtMost
 	}
-	c.wayLoads(&out, w, flow)
-	c.gaugeLoads(&out, g, r)
-	c.tapLoads(&out)
-	c.windLoads(&out, r)
-	out.Usual = square(scatterShare*out.Value) + square(scatterFloor)
-	out.Own += out.Usual + square(g.reading(r.Value)/out.Phi)
-	if r.Doubtful != "" {
-		out.Own += square(doubtShare*out.Value) + square(doubtFloor)
-	}
 	return out, true
+}
+
+// weigh works out what makes a reading of about y pascals at the reference
+// point uncertain.
+func (c *Car) weigh(r *Reading, in sheet.Reading, z zero, y float64) {
+	r.load = load{}
+	g, w := c.gauge(in), c.way(in)
+	c.wayLoads(r, w, y)
+	c.gaugeLoads(r, g, z, y*r.Phi)
+	c.tapLoads(r)
+	c.windLoads(r, in)
+	r.Usual = square(scatterShare*y) + square(scatterFloor)
+	r.Own += r.Usual + square(g.reading(in.Value)/r.Phi)
+	if in.Doubtful != "" {
+		r.Own += square(doubtShare*y) + square(doubtFloor)
+	}
 }
 
 func usable(a quantity.Amount) bool {
@@ -102,28 +129,30 @@ func usable(a quantity.Amount) bool {
 }
 
 // wayLoads: what the way from the run to the reference point adds.
-func (c *Car) wayLoads(r *Reading, w way, flow float64) {
-	y := r.Value
+func (c *Car) wayLoads(r *Reading, w way, y float64) {
+	rpm := blindRPMSD
+	switch {
+	case w.rpmKnown && w.hasFlow:
+		rpm = rpmSD / math.Sqrt2
+	case w.rpmKnown:
+		rpm = rpmSD
+	case w.hasFlow:
+		rpm = runFlowSD
+	}
+	r.Own += square(2 * rpm * y)
 	if w.hasFlow {
-		r.Own += square(2 * runFlowSD * y)
+		c.factors.add(r.load, "flow of the day", 2*c.day.sd*y)
 	} else {
-		rpm := blindRPMSD
-		if w.rpmKnown {
-			rpm = rpmSD
-		}
-		r.Own += square(2 * rpm * y)
 		c.factors.add(r.load, "pressure exponent", 2*c.control.aSD*w.pressure*y)
 		c.factors.add(r.load, "temperature exponent", -2*c.control.bSD*w.temperature*y)
+		c.factors.add(r.load, "flow of the day", 2*wayFloor*y)
 	}
 	if !w.airKnown {
 		a, b := c.control.a, c.control.b
-		if w.hasFlow {
-			a, b = 0, 0
-		}
 		c.factors.add(r.load, "unknown pressure", (2*a-1)*blindPressSD*y)
 		c.factors.add(r.load, "unknown temperature", (1-2*b)*blindHeatSD*y)
 	}
-	c.factors.add(r.load, "loss exponent", flow*exponentSD*y)
+	c.factors.add(r.load, "loss exponent", c.ofRun(w)*exponentSD*y)
 }
 
 // tapLoads: what the bores at its taps add.
@@ -152,8 +181,18 @@ const (
 	fanWind            = 15.0 // Pa, fan and wall on a rolling road
 )
 
-// windLoads: road speed at the mouth and at the gauge's open port. The mean of
-// what they do is taken off the reading.
+// wind is what road speed is expected to add to a reading from the open air, in
+// Pa as shown, and the velocity head of the road speed.
+func (c *Car) wind(in sheet.Reading) (mean, head float64) {
+	if in.From != sheet.OpenAir || c.Sheet.Place == "rolling-road" {
+		return 0, 0
+	}
+	head = air.VelocityHead(c.airOf(in).Density(), known(in.Speed, usualSpeedRoad))
+	port, _ := portCp(in.Reference)
+	return (port - mouthCp) * head, head
+}
+
+// windLoads: what road speed at the mouth and at the gauge's open port may do.
 func (c *Car) windLoads(r *Reading, in sheet.Reading) {
 	if r.From != 0 {
 		return
@@ -162,16 +201,15 @@ func (c *Car) windLoads(r *Reading, in sheet.Reading) {
 		c.factors.add(r.load, "fan", fanWind/r.Phi)
 		return
 	}
-	speed, sd := known(in.Speed, usualSpeedRoad), 0.02
+	mean, head := c.wind(in)
+	sd := 0.02
 	if !in.Speed.Known() {
 		sd = usualSpeedRoadSD
 	}
-	q := air.VelocityHead(c.airOf(in).Density(), speed) / r.Phi
-	port, portSD := portCp(in.Reference)
-	r.Value -= (port - mouthCp) * q
-	c.factors.add(r.load, "mouth in the wind", -mouthCpSD*q)
-	c.factors.add(r.load, "port in the wind "+in.Reference, portSD*q)
-	r.Own += square(2 * sd * (port - mouthCp) * q)
+	_, portSD := portCp(in.Reference)
+	c.factors.add(r.load, "mouth in the wind", -mouthCpSD*head/r.Phi)
+	c.factors.add(r.load, "port in the wind "+in.Reference, portSD*head/r.Phi)
+	r.Own += square(2 * sd * mean / r.Phi)
 }
 
 func portCp(reference string) (cp, sd float64) {
