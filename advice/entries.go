@@ -75,7 +75,7 @@ func listed(text string) []string {
 }
 
 // gaugeName is the name of the gauge that a procedure asked about.
-const gaugeName = "gauge"
+const gaugeName = "dial"
 
 // gaugeEntries names a gauge that has none and supplies the usual one where
 // nothing is known.

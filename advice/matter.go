@@ -169,6 +169,7 @@ func init() {
 		{subject.Fact{Name: "gauge_range", Kind: quantity.PressureDiff, Doc: "full scale of the gauge"}, (*view).gaugeRange},
 		{subject.Fact{Name: "kinds", Kind: quantity.Text, Doc: "the kinds of piece there are"}, (*view).kinds},
 		{subject.Fact{Name: "places", Kind: quantity.Text, Doc: "the stations of the path"}, (*view).places},
+		{subject.Fact{Name: "leaking", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether the numbers of the latest leak check say that it failed"}, (*view).leaking},
 		{subject.Fact{Name: "path_known", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether an earlier sheet describes the path"}, (*view).pathKnown},
 		{subject.Fact{Name: "sizes_known", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether sizes of the pieces are known already"}, (*view).sizesKnown},
 		{subject.Fact{Name: "sizes", Kind: quantity.Choice, Choices: []string{"now", "later"}, Doc: "whether the pieces are measured now"}, (*view).sizes},

@@ -81,13 +81,15 @@ func TestReadRefusals(t *testing.T) {
 		{"car.engine.fuel", "", "petrl", `did you mean "petrol"?`, nil},
 		{"readings[].value", "", "12.5 in", "several things", []string{"12.5 inH2O", "12.5 inHg"}},
 		{"readings[].value", "", "125C", "", nil},
+		{"readings[].value", "", "40 inH2O", "the gauge ends at 25 inH2O", []string{">25 inH2O"}},
 		{"reference.rpm", "", "60000", "can't be right", nil},
 		{piecesPath, "", "mouth, filtr", `did you mean "filter"?`, nil},
 		{noTapPath, "", "snorkel", "no place called", nil},
 		{sizePath, "duct", "60 mm, 450 mm long, 300 mm long", "second time", nil},
 		{sizePath, "duct", "60", "", []string{"60 mm"}},
 	} {
-		_, err := (&Matter{}).Look(nil).Read([]string{c.path}, at(c.kind), c.raw)
+		gauge := []subject.Entry{{Path: gaugeRange, Row: "1", Text: "25 inH2O"}}
+		_, err := (&Matter{}).Look(gauge).Read([]string{c.path}, at(c.kind), c.raw)
 		r, ok := errors.AsType[*subject.Refusal](err)
 		if !ok {
 			t.Errorf("Read(%s, %q) = %v, want a refusal", c.path, c.raw, err)
@@ -161,6 +163,28 @@ func TestSheetEntries(t *testing.T) {
 	}
 	if len(s.Gauges) != 1 || s.Gauges[0].Name != gaugeName {
 		t.Errorf("gauges are %+v", s.Gauges)
+	}
+}
+
+// A leak check that lost more than a twentieth in half a minute failed; one
+// that was judged by eye did not.
+func TestLeaking(t *testing.T) {
+	for _, c := range []struct{ end, seconds, want string }{
+		{"14.8 inH2O", "30 s", "no"},
+		{"14 inH2O", "30 s", "yes"},
+		{"14 inH2O", "60 s", "no"},
+		{"5 inH2O", "30 s", "yes"},
+		{"", "", "no"},
+	} {
+		v := (&Matter{}).Look([]subject.Entry{
+			{Path: visitTo, Row: "walk.1", Text: "tube"},
+			{Path: "checks[].start", Row: "walk.1", Text: "15 inH2O"},
+			{Path: "checks[].end", Row: "walk.1", Text: c.end},
+			{Path: "checks[].seconds", Row: "walk.1", Text: c.seconds},
+		})
+		if got := v.Value("leaking").Word; got != c.want {
+			t.Errorf("15 inH2O to %q in %q: leaking is %q, want %q", c.end, c.seconds, got, c.want)
+		}
 	}
 }
 

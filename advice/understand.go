@@ -15,7 +15,7 @@ import (
 
 // dontKnow are the ways to say that one doesn't know. A choice that has the
 // word "unknown" of its own takes it as that choice.
-var dontKnow = []string{"?", "don't know", "dont know", "do not know", "unknown", "no idea", "not known"}
+var dontKnow = []string{"?", "don't know", "dont know", "do not know", "i don't know", "i dont know", "i do not know", "unknown", "not known", "not sure", "no idea", "dunno"}
 
 // Read understands one line that fills the fields at paths.
 func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply, error) {
@@ -44,6 +44,9 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		if echo != "" {
 			echoes = append(echoes, echo)
 		}
+	}
+	if paths[0] == "readings[].value" && len(reply.Parts) == 1 && reply.Parts[0].Text != "?" {
+		echoes = append(echoes, "the engine speed was not stated; it is taken as "+v.rpm().Text)
 	}
 	reply.Echo = strings.Join(echoes, ", ")
 	return reply, nil
@@ -158,6 +161,11 @@ func (v *view) readAmount(f subject.Field, at subject.Round, text string) (canon
 	if err := sensible(f, a); err != nil {
 		return "", "", err
 	}
+	if f.Path == "readings[].value" {
+		if err := v.withinGauge(a); err != nil {
+			return "", "", err
+		}
+	}
 	canonical = a.Text()
 	if f.Kind == quantity.Whole || f.Kind == quantity.Number {
 		return canonical, "", nil
@@ -176,6 +184,20 @@ func (v *view) gaugeUnit() string {
 		return ""
 	}
 	return a.Unit
+}
+
+// withinGauge refuses a reading that the gauge can't show.
+func (v *view) withinGauge(a quantity.Amount) error {
+	full, err := quantity.Read(v.entry(gaugeRange, ""), quantity.Want{Kind: quantity.PressureDiff})
+	const slack = 1.02 // a needle can stand a little beyond the last mark
+	if err != nil || !full.Known() || !a.Known() || a.High <= slack*full.SI {
+		return nil
+	}
+	return &subject.Refusal{
+		What:     fmt.Sprintf("the gauge ends at %s, and %s lies beyond it", full.Text(), a.Text()),
+		Expected: "what it showed; or, with another gauge, first: back gauge",
+		Choices:  []string{">" + full.Text()},
+	}
 }
 
 // usualUnits are offered where a bare number has no unit that one could guess.

@@ -17,7 +17,7 @@ import (
 var defaultGauge = []subject.Part{{Path: gaugeRange, Text: "25 inH2O"}, {Path: "gauges[].division", Text: "0.5 inH2O"}}
 
 // usualPath is taken where a tester doesn't know the pieces.
-const usualPath = "mouth, duct, box-entry, filter, box-exit, meter, duct"
+const usualPath = "mouth, snorkel (duct), box-entry, filter, box-exit, meter, tube (duct)"
 
 // view is the matter at one place of a procedure.
 type view struct {
@@ -147,6 +147,40 @@ func (v *view) roadSpeed() subject.Value {
 	}
 	speed := per.Number * v.rpm().Number / 1000
 	return subject.Value{Known: true, Number: speed, Text: quantity.Show(speed, quantity.Speed, sys)}
+}
+
+// A leak check fails where it loses more than a twentieth in half a minute
+// (common practice, no source).
+const (
+	leakMost    = 0.05
+	leakSeconds = 30.0
+)
+
+// leaking tells whether the numbers of the latest leak check say that it
+// failed. A check that was judged by eye counts as passed.
+func (v *view) leaking() subject.Value {
+	row := ""
+	for _, e := range v.entries {
+		if e.Path == visitTo {
+			row = e.Row
+		}
+	}
+	read := func(path string, kind quantity.Kind) float64 {
+		a, err := quantity.Read(v.entry(path, row), quantity.Want{Kind: kind, Unit: map[quantity.Kind]string{quantity.Duration: "s"}[kind]})
+		if err != nil || !a.Known() {
+			return 0
+		}
+		return a.SI
+	}
+	start, left := read("checks[].start", quantity.PressureDiff), read("checks[].end", quantity.PressureDiff)
+	seconds := read("checks[].seconds", quantity.Duration)
+	if row == "" || start <= 0 || seconds <= 0 {
+		return word("no")
+	}
+	if (start-left)/start*leakSeconds/seconds > leakMost {
+		return word("yes")
+	}
+	return word("no")
 }
 
 func (v *view) verdict() subject.Value {
