@@ -42,7 +42,7 @@ func TestRead(t *testing.T) {
 		{[]string{"air.temperature", "air.pressure", "air.humidity"}, "", "18 C, 1011 hPa, 60 %", []string{"18 C", "1011 hPa", "60 %"}},
 		{[]string{piecesPath}, "", "mouth, duct > box-entry, filter then duct", []string{"mouth, duct, box-entry, filter, duct"}},
 		{[]string{piecesPath}, "", "mouth, snorkel (duct)", []string{"mouth, snorkel (duct)"}},
-		{[]string{noTapPath}, "", "filter, Duct", []string{"filter, duct"}},
+		{[]string{noTapPath}, "", "filter, Snorkel", []string{"filter, snorkel"}},
 		{[]string{sizePath}, "duct", "60 mm, 450 mm long, smooth, 90 deg/90 mm, 2 bends 45 deg", []string{"60 mm, length 450 mm, smooth, 90 deg/90 mm, 45 deg, 45 deg"}},
 		{[]string{sizePath}, "filter", "200 x 200 mm", []string{"face 0.04 m2"}},
 		{[]string{sizePath}, "mouth", "60 x 40 mm, rounded, radius 8 mm", []string{"width 60 mm, height 40 mm, rounded, radius 8 mm"}},
@@ -84,7 +84,7 @@ func TestReadRefusals(t *testing.T) {
 		{"readings[].value", "", "40 inH2O", "the gauge ends at 25 inH2O", []string{">25 inH2O"}},
 		{"reference.rpm", "", "60000", "can't be right", nil},
 		{piecesPath, "", "mouth, filtr", `did you mean "filter"?`, nil},
-		{noTapPath, "", "snorkel", "no place called", nil},
+		{noTapPath, "", "bonnet", "no place called", nil},
 		{sizePath, "duct", "60 mm, 450 mm long, 300 mm long", "second time", nil},
 		{sizePath, "duct", "60", "", []string{"60 mm"}},
 	} {
@@ -131,7 +131,7 @@ func TestSheetEntries(t *testing.T) {
 		{Path: "readings[].run", Row: "walk.1/runs.1", Text: "1"},
 		{Path: "readings[].from", Row: "walk.1/runs.1", Text: "open-air"},
 		{Path: "readings[].to", Row: "walk.1/runs.1", Text: "duct-2"},
-		{Path: "readings[].gauge", Row: "walk.1/runs.1", Text: "gauge"},
+		{Path: "readings[].gauge", Row: "walk.1/runs.1", Text: gaugeName},
 		{Path: "readings[].value", Row: "walk.1/runs.1", Text: "12-13 inH2O"},
 		{Path: "readings[].rpm", Row: "walk.1/runs.1", Text: "6000 rpm"},
 		{Path: "readings[].run", Row: "walk.1/runs.2", Text: "2"}, // not read yet
