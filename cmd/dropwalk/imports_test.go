@@ -62,7 +62,9 @@ var doors = map[string]string{
 
 	"github.com/AlecAivazis/survey/v2": "cmd/internal/prompts",
 
+	"github.com/creack/pty":                 inTests,
 	"github.com/google/go-cmp":              inTests,
+	"github.com/hinshun/vt10x":              inTests,
 	"github.com/santhosh-tekuri/jsonschema": inTests,
 	"github.com/rogpeppe/go-internal":       scripts,
 }

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -10,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwalk/cmd/internal/session"
-	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
@@ -26,17 +24,17 @@ func (a *app) resume() *cobra.Command {
 dropwalk resume yellow`,
 		Args: arguments(0, 1, "[RECORD]"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			lines := terminal.NewLines(a.Streams)
-			path, err := a.unfinished(lines, args)
+			asker, by := a.asker()
+			path, err := a.unfinished(asker, args)
 			if err != nil {
 				return err
 			}
-			return a.goOn(lines, path)
+			return a.goOn(asker, by, path)
 		},
 	}
 }
 
-func (a *app) goOn(lines *terminal.Lines, path string) error {
+func (a *app) goOn(asker session.Asker, by, path string) error {
 	env, err := a.world()
 	if err != nil {
 		return err
@@ -60,7 +58,7 @@ func (a *app) goOn(lines *terminal.Lines, path string) error {
 		return &usageError{fmt.Sprintf("%s is finished: %s", log.Name(), how), a.command("report", log.Name())}
 	}
 	fmt.Fprintf(a.Err, "Going on with %s, begun %s.\n", log.Name(), minute(found.Header.Created))
-	s := &session.Session{Run: r.run, Store: oldRecord{log}, Asker: lines, By: linesAsker}
+	s := &session.Session{Run: r.run, Store: oldRecord{log}, Asker: asker, By: by}
 	if err := s.Continue(); err != nil {
 		return err
 	}
@@ -80,7 +78,7 @@ func refusedRecord(path string, err error) error {
 
 // unfinished finds the record to go on with: the one that is named, the only
 // one that is open, or the one that the person chooses.
-func (a *app) unfinished(lines *terminal.Lines, args []string) (string, error) {
+func (a *app) unfinished(asker session.Asker, args []string) (string, error) {
 	if len(args) > 0 {
 		return a.findRecord(args[0])
 	}
@@ -100,19 +98,21 @@ func (a *app) unfinished(lines *terminal.Lines, args []string) (string, error) {
 	case 1:
 		return open[0].Path, nil
 	}
-	return a.choose(lines, open)
+	return a.choose(asker, open)
 }
 
 // choose has the person choose a record, the latest first.
-func (a *app) choose(lines *terminal.Lines, open []record.Summary) (string, error) {
+func (a *app) choose(asker session.Asker, open []record.Summary) (string, error) {
 	p := engine.Prompt{Kind: engine.Ask, Text: "Which test goes on?", Previous: open[0].Name,
 		Fields: []subject.Field{{Kind: quantity.Choice}}}
 	for _, s := range open {
 		p.Fields[0].Choices = append(p.Fields[0].Choices, s.Name)
 		fmt.Fprintf(a.Err, "%s: car %s, %s, last answer %s\n", s.Name, orUnknown(s.Header.Car), s.Header.Procedure, age(a.now().Sub(s.LastTime)))
 	}
+	ctx, stop := untilSignal()
+	defer stop()
 	for {
-		answer, err := lines.Ask(context.Background(), p, nil)
+		answer, err := asker.Ask(ctx, p, nil)
 		if err != nil {
 			return "", err
 		}

@@ -21,9 +21,6 @@ import (
 // usualProcedure is what start runs where nothing is named.
 const usualProcedure = "intake"
 
-// linesAsker is how a record calls answers that were typed in plain lines.
-const linesAsker = "lines"
-
 func (a *app) start() *cobra.Command {
 	var sheetFile string
 	cmd := &cobra.Command{
@@ -70,9 +67,10 @@ func (a *app) begin(word, sheetFile string) error {
 	}
 	store := &newRecord{dir: dir, env: env, procedure: p, kept: session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source)}, now: a.now}
 	defer store.close()
+	asker, by := a.asker()
 	s := &session.Session{
 		Run:   engine.NewRun(p, &advice.Matter{Units: units}),
-		Store: store, Asker: terminal.NewLines(a.Streams), By: linesAsker,
+		Store: store, Asker: asker, By: by,
 	}
 	s.Asker.Say(introduction(p))
 	if err := s.Begin(given); err != nil {
@@ -114,10 +112,8 @@ func introduction(p *engine.Procedure) session.Message {
 // drive runs a sitting until it ends, with signals as a way to leave. Name
 // tells the record's name, "" while there is none.
 func (a *app) drive(s *session.Session, name func() string) error {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	ctx, stop := untilSignal()
 	defer stop()
-	// Once the first signal has come the next one ends the process at once.
-	context.AfterFunc(ctx, stop)
 	err := s.Drive(ctx)
 	switch {
 	case err == nil:
@@ -130,6 +126,15 @@ func (a *app) drive(s *session.Session, name func() string) error {
 		return shown(err)
 	}
 	return &hinted{err, "what was answered before is saved: " + a.command("resume", name())}
+}
+
+// untilSignal is a context that ends at the first signal to leave, so that
+// whoever waits can put the terminal right.
+func untilSignal() (context.Context, context.CancelFunc) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	// Once the first signal has come the next one ends the process at once.
+	context.AfterFunc(ctx, stop)
+	return ctx, stop
 }
 
 func (a *app) farewell(s *session.Session, name string) {

@@ -24,7 +24,7 @@ const listed = 7
 // itself.
 const mostTries = 3
 
-// once shows how lines are completed, at the first prompt.
+// hint says how lines are completed, at the first prompt.
 const hint = "Tab completes a line, or lists what can be typed; the arrows move through the list."
 
 // The look of a line: nothing above it, a list below it. No colour.
@@ -38,7 +38,7 @@ func init() {
 // Asker implements session.Asker on a terminal.
 type Asker struct {
 	lines  *terminal.Lines
-	err    *os.File
+	typist *typist
 	hinted bool
 }
 
@@ -49,13 +49,13 @@ func New(in, err *os.File, s terminal.Streams) (*Asker, error) {
 		return nil, errors.New("prompts need a terminal to read from and one to write to")
 	}
 	t := &typist{in: in, out: err, keys: newKeyboard(in)}
-	return &Asker{lines: terminal.NewTyped(s, t), err: err}, nil
+	return &Asker{lines: terminal.NewTyped(s, t), typist: t}, nil
 }
 
 // Ask implements session.Asker. The text is set in the width that the terminal
 // has now.
 func (a *Asker) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refusal) (engine.Answer, error) {
-	a.lines.Fit(terminal.Columns(a.err))
+	a.lines.Fit(terminal.Columns(a.typist.out))
 	if !a.hinted {
 		a.hinted = true
 		a.lines.Say(session.Message{Lines: []string{hint}})
@@ -65,7 +65,7 @@ func (a *Asker) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 
 // Say implements session.Asker.
 func (a *Asker) Say(m session.Message) {
-	a.lines.Fit(terminal.Columns(a.err))
+	a.lines.Fit(terminal.Columns(a.typist.out))
 	a.lines.Say(m)
 }
 
@@ -79,6 +79,9 @@ type typist struct {
 // Line implements terminal.Typist.
 func (t *typist) Line(ctx context.Context, completions []string) (string, error) {
 	for tries := 1; ; tries++ {
+		if ctx.Err() != nil {
+			return "", context.Cause(ctx)
+		}
 		text, err := t.try(ctx, completions)
 		switch {
 		case err == nil:

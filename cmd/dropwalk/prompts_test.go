@@ -1,0 +1,204 @@
+//go:build linux
+
+package main
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+	"unsafe"
+
+	"github.com/creack/pty"
+)
+
+// window is the program in a terminal window of its own.
+type window struct {
+	*sitting
+	keys, slave *os.File
+}
+
+func openWindow(t *testing.T, dir string, args ...string) *window {
+	t.Helper()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "dropwalk")
+	if err := os.Symlink(self, path); err != nil {
+		t.Fatal(err)
+	}
+	w := &window{sitting: &sitting{t: t, cmd: exec.Command(path, append(args, "--dir", dir)...)}}
+	w.cmd.Env = append(os.Environ(), "TERM=xterm", "LANG=C.UTF-8", "ACCESSIBLE=", "MSYSTEM=")
+	if w.keys, w.slave, err = pty.Open(); err != nil {
+		t.Fatal(err)
+	}
+	// A file that the runtime polls can be closed while it is read.
+	fd, err := syscall.Dup(int(w.keys.Fd()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := syscall.SetNonblock(fd, true); err != nil {
+		t.Fatal(err)
+	}
+	syscall.CloseOnExec(fd)
+	w.keys.Close()
+	w.keys = os.NewFile(uintptr(fd), "keys")
+	if err := pty.Setsize(w.keys, &pty.Winsize{Cols: 80, Rows: 24}); err != nil {
+		t.Fatal(err)
+	}
+	w.cmd.Stdin, w.cmd.Stdout, w.cmd.Stderr = w.slave, w.slave, w.slave
+	w.cmd.SysProcAttr = &syscall.SysProcAttr{Setsid: true, Setctty: true}
+	if err := w.cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = w.cmd.Process.Kill(); w.slave.Close(); w.keys.Close() })
+	go func() {
+		data := make([]byte, 4096)
+		for {
+			n, err := w.keys.Read(data)
+			if err != nil {
+				return
+			}
+			w.Write(data[:n])
+		}
+	}()
+	return w
+}
+
+// ready waits until keys are read.
+func (w *window) ready() {
+	w.t.Helper()
+	w.wait(func() bool { return strings.HasSuffix(w.screen(), "\x1b[?25h") })
+}
+
+func (w *window) wait(holds func() bool) {
+	w.t.Helper()
+	for end := time.Now().Add(8 * time.Second); !holds(); time.Sleep(2 * time.Millisecond) {
+		if time.Now().After(end) {
+			w.t.Fatalf("it does not come; shown: %q", w.screen())
+		}
+	}
+}
+
+func (w *window) types(keys string) {
+	w.t.Helper()
+	if _, err := w.keys.WriteString(keys); err != nil {
+		w.t.Fatal(err)
+	}
+}
+
+// cooked tells whether the terminal echoes, edits lines and makes signals.
+func (w *window) cooked() bool {
+	w.t.Helper()
+	var mode syscall.Termios
+	if _, _, errno := syscall.Syscall(syscall.SYS_IOCTL, w.slave.Fd(), syscall.TCGETS, uintptr(unsafe.Pointer(&mode))); errno != 0 {
+		w.t.Fatal(errno)
+	}
+	const want = syscall.ECHO | syscall.ICANON | syscall.ISIG
+	return mode.Lflag&want == want
+}
+
+// However a window's sitting ends, the terminal is as it was, what was answered
+// is kept, and the command that goes on is shown.
+func TestWindowLeavesEverythingSaved(t *testing.T) {
+	leave := map[string]func(*window){
+		"Ctrl-C": func(w *window) { w.types("12\x03") },
+		"Ctrl-D": func(w *window) { w.types("12\x04") },
+		"pause":  func(w *window) { w.types("pause\r") },
+		"SIGTERM": func(w *window) {
+			w.types("12")
+			_ = w.cmd.Process.Signal(syscall.SIGTERM)
+		},
+		"SIGHUP": func(w *window) { _ = w.cmd.Process.Signal(syscall.SIGHUP) },
+	}
+	for name, do := range leave {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			w := openWindow(t, dir, "start")
+			for _, text := range answers[:3] {
+				w.ready()
+				w.types(text + "\r")
+				w.wait(func() bool { return strings.Contains(w.screen(), "\x1b[J> "+text) })
+			}
+			w.ready()
+			if w.cooked() {
+				t.Fatal("keys are not read one by one")
+			}
+			do(w)
+			if got, want := w.end(), 3; got != want {
+				t.Errorf("exit code %d, want %d", got, want)
+			}
+			w.wait(func() bool { return strings.Contains(w.screen(), "dropwalk resume grey-van-") })
+			if !w.cooked() {
+				t.Error("the terminal isn't set back")
+			}
+			wantAnswers(t, dir, answers[:3])
+			wantBy(t, dir, `"by":"prompts"`)
+		})
+	}
+}
+
+// --plain in the same window sends no escape, and says so in the record.
+func TestWindowPlain(t *testing.T) {
+	dir := t.TempDir()
+	w := openWindow(t, dir, "start", "--plain")
+	for n, text := range answers[:2] {
+		w.wait(func() bool { return strings.Count(w.screen(), "\n> ") > n })
+		w.types(text + "\n")
+	}
+	w.wait(func() bool { return strings.Count(w.screen(), "\n> ") > 2 })
+	w.types("pause\n")
+	if got, want := w.end(), 3; got != want {
+		t.Errorf("exit code %d, want %d", got, want)
+	}
+	if strings.Contains(w.screen(), "\x1b") {
+		t.Errorf("plain lines hold an escape: %q", w.screen())
+	}
+	wantBy(t, dir, `"by":"lines"`)
+}
+
+// A window that is closed ends the program; what was answered is kept.
+func TestWindowClosed(t *testing.T) {
+	dir := t.TempDir()
+	w := openWindow(t, dir, "start")
+	for _, text := range answers[:2] {
+		w.ready()
+		w.types(text + "\r")
+		w.wait(func() bool { return strings.Contains(w.screen(), "\x1b[J> "+text) })
+	}
+	w.ready()
+	w.types("12")
+	w.slave.Close()
+	w.keys.Close()
+	ended := make(chan int, 1)
+	go func() { ended <- w.end() }()
+	select {
+	case got := <-ended:
+		if want := 3; got != want {
+			t.Errorf("exit code %d, want %d", got, want)
+		}
+	case <-time.After(8 * time.Second):
+		t.Fatal("the program goes on without its window")
+	}
+	wantAnswers(t, dir, answers[:2])
+}
+
+// wantBy looks for text in the only record in dir.
+func wantBy(t *testing.T, dir, text string) {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(dir, "*.jsonl"))
+	if err != nil || len(files) != 1 {
+		t.Fatalf("records %v, %v; want one", files, err)
+	}
+	src, err := os.ReadFile(files[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(src), text) {
+		t.Errorf("the record lacks %s:\n%s", text, src)
+	}
+}

@@ -1,0 +1,28 @@
+package cli
+
+import (
+	"os"
+	"runtime"
+
+	"dropwalk/cmd/internal/prompts"
+	"dropwalk/cmd/internal/session"
+	"dropwalk/cmd/internal/terminal"
+)
+
+// How a record calls answers, by the way in which they were typed.
+const (
+	linesAsker   = "lines"
+	promptsAsker = "prompts"
+)
+
+// asker chooses how to ask: lines that can be edited where the terminal can do
+// that and nobody wants otherwise, else plain lines. By is its name in a record.
+func (a *app) asker() (asker session.Asker, by string) {
+	in, ok := a.In.(*os.File)
+	if ok && !a.plain && prompts.Usable(in, os.Stderr, a.env, runtime.GOOS) {
+		if asker, err := prompts.New(in, os.Stderr, a.Streams); err == nil {
+			return asker, promptsAsker
+		}
+	}
+	return terminal.NewLines(a.Streams), linesAsker
+}
