@@ -58,6 +58,7 @@ type judge struct {
 	Options
 	car     *model.Car
 	options []candidate // readings that could be taken
+	blocks  [][]int     // components that can be told apart by some tap
 	post    infer.Posterior
 
 	total    []float64   // loss of the whole path, one number a draw
@@ -70,6 +71,7 @@ type judge struct {
 
 func newJudge(s *sheet.Sheet, o Options) *judge {
 	j := &judge{Options: o, car: model.New(s)}
+	j.blocks = blocksOf(j.car)
 	j.options = j.candidates()
 	var planned []model.Reading
 	for _, c := range j.options {

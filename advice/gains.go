@@ -5,6 +5,7 @@ import (
 
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/infer"
+	"dropwalk/advice/model"
 	"dropwalk/advice/power"
 )
 
@@ -38,27 +39,52 @@ func (j *judge) weighGains() {
 }
 
 // recoverable is the part of a component's loss that a well-made one of the
-// same size would not have. Where the bore is a guess, the best that can be
-// reached moves with what the loss turned out to be.
+// same size would not have. Where a size is a guess, a large loss can mean a
+// small size, and then the best that can be reached is larger too; unless the
+// component is spoilt, which has nothing to do with its size.
 func (j *judge) recoverable(c int) []float64 {
 	p := j.car.Pieces[c]
 	out := make([]float64, len(j.post.Weight))
 	if p.Fixed {
 		return out
 	}
+	spoilt := newLookup(p, func(x float64) float64 { return p.States.Chance(model.Spoilt, x) })
 	for i, x := range j.post.X[c] {
-		head := square(j.post.Flow[i])
-		best := p.Best * head
-		if p.Doubt > 0 {
-			best *= math.Pow(min(x/(p.Median*head), doubtMost), p.Doubt)
+		best := p.Best * square(j.post.Flow[i])
+		if p.Doubt == 0 {
+			out[i] = max(0, x-best)
+			continue
 		}
-		out[i] = max(0, x-best)
+		size := x / (p.Median * j.post.Scale[i])
+		s := spoilt.at(size)
+		out[i] = s*max(0, x-best) + (1-s)*max(0, x-best*math.Pow(min(size, sizeMost), p.Doubt))
 	}
 	return out
 }
 
-// doubtMost is how far above the handbook an unknown bore can explain a loss.
-const doubtMost = 3.0
+// sizeMost is how far above the handbook an unknown size can explain a loss.
+const sizeMost = 4.0
+
+// lookup is a function of a loss over the handbook's, tabled by its logarithm.
+type lookup [64]float64
+
+const lookupReach = 4.0 // in logarithms, both ways
+
+func newLookup(p model.Piece, f func(pa float64) float64) *lookup {
+	if p.Doubt == 0 {
+		return nil
+	}
+	var l lookup
+	for i := range l {
+		l[i] = f(p.Median * math.Exp(lookupReach*(2*float64(i)/(float64(len(l))-1)-1)))
+	}
+	return &l
+}
+
+func (l *lookup) at(size float64) float64 {
+	i := (math.Log(size)/lookupReach + 1) / 2 * float64(len(l)-1)
+	return l[min(max(int(i+0.5), 0), len(l)-1)]
+}
 
 // percent is the gain in % of power when back Pa of a total loss come back:
 // the pressure ahead of the engine over what it was, to the exponent. Less loss
@@ -100,10 +126,38 @@ func (j *judge) mean(x []float64) float64 {
 	return s
 }
 
-// best is the component expected to give back most, -1 where none gives any.
+// most is, draw by draw, the most that one of these components can give back.
+func (j *judge) most(pieces []int) []float64 {
+	top := make([]float64, len(j.post.Weight))
+	for _, c := range pieces {
+		for i, b := range j.back[c] {
+			top[i] = max(top[i], b)
+		}
+	}
+	return top
+}
+
+// best is the component to change first, -1 where none gives anything back: of
+// the block whose worst component is expected to give back most, the one that is
+// expected to give back most itself. No tap parts the components of a block;
+// who works on one looks at all of it.
 func (j *judge) best() int {
 	most, at := 0.0, -1
-	for c := range j.back {
+	for k, b := range j.blocks {
+		if m := j.mean(j.most(b)); m > most {
+			most, at = m, k
+		}
+	}
+	if at < 0 {
+		return -1
+	}
+	return j.bestOf(j.blocks[at])
+}
+
+// bestOf is the component of a block that is expected to give back most.
+func (j *judge) bestOf(block []int) int {
+	most, at := -1.0, -1
+	for _, c := range block {
 		if m := j.mean(j.back[c]); m > most {
 			most, at = m, c
 		}
@@ -111,16 +165,33 @@ func (j *judge) best() int {
 	return at
 }
 
-// chanceWorth is the chance that some component gives back what is worth having.
-func (j *judge) chanceWorth() float64 {
-	top := make([]float64, len(j.post.Weight))
-	for _, back := range j.back {
-		for i, b := range back {
-			top[i] = max(top[i], b)
+// blocksOf are runs of neighbours that no tap can part, what is fixed left out.
+func blocksOf(car *model.Car) [][]int {
+	var out [][]int
+	open := false
+	for c, p := range car.Pieces {
+		if !p.Fixed {
+			if !open {
+				out = append(out, nil)
+				open = true
+			}
+			out[len(out)-1] = append(out[len(out)-1], c)
+		}
+		if car.Stations[c+1].Tap != "none" {
+			open = false
 		}
 	}
+	return out
+}
+
+// chanceWorth is the chance that some component gives back what is worth having.
+func (j *judge) chanceWorth() float64 {
+	var all []int
+	for _, b := range j.blocks {
+		all = append(all, b...)
+	}
 	s := 0.0
-	for i, g := range j.gains(top) {
+	for i, g := range j.gains(j.most(all)) {
 		if g >= j.Worth {
 			s += j.post.Weight[i]
 		}

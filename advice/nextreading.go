@@ -62,11 +62,11 @@ func (j *judge) candidate(from, to int) candidate {
 			c.repeat = true
 			expect, most = r.Value, r.Value*1.1
 			if r.Bound != 0 {
-				most = r.Value * 2
+				expect, most = r.Value*1.3, r.Value*2
 			}
 		}
 	}
-	c.gauge = j.car.Suitable(most)
+	c.gauge = j.car.Suitable(expect, most)
 	c.reading = j.car.Planned(from, to, c.gauge, expect)
 	return c
 }
@@ -97,32 +97,14 @@ func (j *judge) next() *assessment.Next {
 	return j.describe(j.options[choice.Option], j.reason(belief, options, choice))
 }
 
-// values of the decisions, draw by draw, in % of power: attack one component,
-// or, last, leave everything alone and keep what an attack must be worth.
+// values of the decisions, draw by draw, in % of power: to work on a block and
+// win what its worst component can give back.
 func (j *judge) values() [][]float64 {
 	var out [][]float64
-	for c, p := range j.car.Pieces {
-		if !p.Fixed {
-			out = append(out, j.worths(j.back[c]))
-		}
+	for _, b := range j.blocks {
+		out = append(out, j.worths(j.most(b)))
 	}
-	leave := make([]float64, len(j.post.Weight))
-	for i := range leave {
-		leave[i] = j.Worth
-	}
-	return append(out, leave)
-}
-
-// decisions are the numbers of the components behind values; -1 is to leave
-// everything alone.
-func (j *judge) decisions() []int {
-	var out []int
-	for c, p := range j.car.Pieces {
-		if !p.Fixed {
-			out = append(out, c)
-		}
-	}
-	return append(out, -1)
+	return out
 }
 
 // outcomes are what each candidate would measure, draw by draw, its own noise
@@ -242,11 +224,8 @@ func (j *judge) stretch(c candidate) string {
 	return strings.Join(names, ", ")
 }
 
-func (j *judge) deed(d int) string {
-	if c := j.decisions()[d]; c >= 0 {
-		return "change " + j.car.Pieces[c].Name + " first"
-	}
-	return "leave the path alone"
+func (j *judge) deed(block int) string {
+	return "change " + j.car.Pieces[j.bestOf(j.blocks[block])].Name + " first"
 }
 
 func (j *judge) work(a, b int) string {

@@ -33,6 +33,32 @@ func (p Piece) draw(u float64) float64 {
 
 func (s State) draw(u float64) float64 { return s.Median * math.Exp(s.LogSD*NormalQuantile(u)) }
 
+// Chance is the chance that the piece is in state k, given that it loses x at
+// the nominal scale.
+func (p Piece) Chance(k int, x float64) float64 {
+	ln, all, own := math.Log(x), 0.0, 0.0
+	for i, s := range p {
+		d := s.Share / s.LogSD * NormalPDF((ln-math.Log(s.Median))/s.LogSD)
+		all += d
+		if i == k {
+			own = d
+		}
+	}
+	if all == 0 { // far beyond every state: the widest one reaches there
+		return p.widestIs(k)
+	}
+	return own / all
+}
+
+func (p Piece) widestIs(k int) float64 {
+	for _, s := range p {
+		if s.LogSD > p[k].LogSD {
+			return 0
+		}
+	}
+	return 1
+}
+
 // Moments are mean and variance of the loss of a piece before any reading.
 func (p Piece) Moments() (mean, variance float64) {
 	second := 0.0

@@ -20,10 +20,10 @@ func (c *Car) Expect(from, to int) (middle, most float64) {
 	return middle, middle + 2*math.Sqrt(variance)
 }
 
-// Suitable names the gauge with the smallest range that holds a pressure, ""
-// where no gauge on the sheet does. A gauge of unknown range is taken as a
-// usual one.
-func (c *Car) Suitable(pa float64) string {
+// Suitable names the gauge with the smallest range that holds the most that is
+// to be expected; failing that the one with the largest range, if it holds the
+// middle; else "". A gauge of unknown range is taken as a usual one.
+func (c *Car) Suitable(middle, most float64) string {
 	type ranged struct {
 		name string
 		full float64
@@ -42,9 +42,12 @@ func (c *Car) Suitable(pa float64) string {
 		return 0
 	})
 	for _, g := range all {
-		if g.full >= pa {
+		if g.full >= most {
 			return g.name
 		}
+	}
+	if n := len(all); n > 0 && all[n-1].full >= 1.1*middle {
+		return all[n-1].name
 	}
 	return ""
 }

@@ -79,10 +79,23 @@ func (c *Car) piece(i int, l duct.Loss) Piece {
 	out.Best = min(l.Best, median)
 	out.States = states(p, out)
 	if !l.Known {
-		out.Doubt = min(1, 4*square(usualSpeedSD)/square(sd))
+		out.Doubt = doubt(p.Kind, sd)
 	}
 	return out
 }
+
+// doubt is the share of a handbook loss's log variance that comes from a size
+// nobody gave: of a filter the face, whose absence widens 0.45 to 0.65 (package
+// duct), else the bore.
+func doubt(kind string, sd float64) float64 {
+	if kind == "filter" {
+		return 1 - square(0.45/0.65)
+	}
+	return min(1, 4*square(usualSpeedSD)/square(sd))
+}
+
+// Spoilt is the number of the spoilt state among the States of a piece.
+const Spoilt = 0
 
 // states are what a component can be: as the handbook has it, better made than
 // described, spoilt.
