@@ -21,8 +21,9 @@ var arrows = []struct {
 	to   []string
 }{
 	{"cmd/dropwalk", []string{"cmd/internal/cli"}},
-	{"cmd/internal/cli", []string{"cmd/internal/prompts", "cmd/internal/session", "cmd/internal/terminal", "advice/...", "engine/...", "procedures"}},
+	{"cmd/internal/cli", []string{"cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "advice/...", "engine/...", "procedures"}},
 	{"cmd/internal/prompts", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/subject"}},
+	{"cmd/internal/reading", []string{"cmd/internal/terminal"}},
 	{"cmd/internal/terminal", []string{"cmd/internal/session", "engine", "engine/quantity", "engine/spell", "engine/subject"}},
 	{"cmd/internal/session", []string{"engine", "engine/quantity", "engine/record", "engine/subject"}},
 	{"procedures", nil},
@@ -61,6 +62,7 @@ var doors = map[string]string{
 	"github.com/gofrs/flock": "engine/record",
 
 	"github.com/AlecAivazis/survey/v2": "cmd/internal/prompts",
+	"github.com/charmbracelet/glamour": "cmd/internal/reading",
 
 	"github.com/creack/pty":                 inTests,
 	"github.com/google/go-cmp":              inTests,

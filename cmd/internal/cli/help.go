@@ -36,8 +36,7 @@ dropwalk help words`,
 			}
 			if page, err := topics.ReadFile("help/" + args[0] + ".md"); err == nil && len(args) == 1 {
 				text := strings.Replace(string(page), "{units}", unitList(), 1)
-				_, err := io.WriteString(a.Out, terminal.Plain(text, a.Width))
-				return err
+				return a.read(text)
 			}
 			return noHelp(root, args)
 		},

@@ -121,11 +121,10 @@ dropwalk procedures show intake --source > my-procedure.yaml`,
 			if err != nil {
 				return err
 			}
-			page := string(p.Source)
 			if !source {
-				page = terminal.Plain(procedurePage(p), a.Width)
+				return a.read(procedurePage(p))
 			}
-			_, err = io.WriteString(a.Out, page)
+			_, err = a.Out.Write(p.Source)
 			return err
 		},
 	}

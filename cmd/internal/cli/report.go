@@ -42,7 +42,7 @@ dropwalk report sheet.yaml --out report.md`,
 			case out != "":
 				return a.saveReport(out, page)
 			case a.OutTTY:
-				page = terminal.Plain(page, a.Width)
+				return a.read(page)
 			}
 			_, err = io.WriteString(a.Out, page)
 			return err

@@ -3,6 +3,7 @@ package terminal
 import (
 	"io"
 	"os"
+	"regexp"
 	"runtime"
 	"strconv"
 	"strings"
@@ -115,6 +116,38 @@ func (f *filter) Write(p []byte) (int, error) {
 		return 0, err
 	}
 	return len(p), nil
+}
+
+// rendition is the one escape that a dressed page may hold: SGR of ECMA-48,
+// which sets how the characters behind it look and moves nothing.
+var rendition = regexp.MustCompile(`\x1b\[[0-9;]{0,32}m`)
+
+// WriteDressed writes a page to out that may set the look of its characters.
+// All the rest of it is cleaned, and put into ASCII, as out does with any text.
+func WriteDressed(out io.Writer, page string) error {
+	ascii := false
+	if f, ok := out.(*filter); ok {
+		out, ascii = f.w, f.ascii
+	}
+	_, err := io.WriteString(out, cleanDressed(page, ascii))
+	return err
+}
+
+func cleanDressed(page string, ascii bool) string {
+	var b strings.Builder
+	for page != "" {
+		at := rendition.FindStringIndex(page)
+		if at == nil {
+			at = []int{len(page), len(page)}
+		}
+		text := Clean(page[:at[0]])
+		if ascii {
+			text = ASCII(text)
+		}
+		b.WriteString(text + page[at[0]:at[1]])
+		page = page[at[1]:]
+	}
+	return b.String()
 }
 
 // unfinished is the number of bytes at the end of p that begin a character

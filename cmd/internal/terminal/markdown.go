@@ -12,7 +12,22 @@ import (
 // nothing vanishes, raw angle brackets included. The result ends with a
 // newline, or is empty.
 func Plain(markdown string, width int) string {
-	s := setter{width: width}
+	return Dressed(markdown, width, func(p Part) string { return p.Text })
+}
+
+// Part is a heading or a run of prose on its way to the page.
+type Part struct {
+	Markdown    string // cleaned, its marks in place; a newline is a hard break
+	Level       int    // 1 to 6 for a heading, 0 for prose
+	Text        string // set in lines, each with its newline
+	First, Rest string // what the first line of Text and the others begin with
+}
+
+// Dressed is Plain whose headings and prose pass dress on their way; it returns
+// Text, to which it may have added what a terminal doesn't show. Where dress
+// returns Text as it is, the result is that of Plain.
+func Dressed(markdown string, width int, dress func(Part) string) string {
+	s := setter{width: width, dress: dress}
 	for line := range strings.SplitSeq(Clean(markdown), "\n") {
 		s.line(line)
 	}
@@ -23,6 +38,7 @@ func Plain(markdown string, width int) string {
 // setter gathers the lines of a block and sets the block when it ends.
 type setter struct {
 	width       int
+	dress       func(Part) string
 	out         strings.Builder
 	kind        block
 	text        []string // lines of the block so far
@@ -99,7 +115,7 @@ func (s *setter) heading(m []string) {
 	s.flush()
 	s.gap(false)
 	title := Wrap(inline(m[2]), s.width, "", "")
-	s.out.WriteString(title)
+	s.out.WriteString(s.dress(Part{Markdown: m[2], Level: len(m[1]), Text: title}))
 	if mark := map[int]string{1: "=", 2: "-"}[len(m[1])]; mark != "" {
 		longest := 0
 		for row := range strings.SplitSeq(title, "\n") {
@@ -147,7 +163,9 @@ func (s *setter) flush() {
 	case table:
 		s.out.WriteString(setTable(s.text, s.width))
 	default:
-		s.out.WriteString(Wrap(inline(joined(s.text)), s.width, s.first, s.rest))
+		text := joined(s.text)
+		set := Wrap(inline(text), s.width, s.first, s.rest)
+		s.out.WriteString(s.dress(Part{Markdown: text, Text: set, First: s.first, Rest: s.rest}))
 	}
 	s.kind, s.text = none, nil
 }
