@@ -31,8 +31,14 @@ func style() ansi.StyleConfig {
 // renderer is made at the first page that needs it and then used for all. It
 // wraps nothing, so one does for every width.
 var renderer = sync.OnceValues(func() (*glamour.TermRenderer, error) {
-	return glamour.NewTermRenderer(glamour.WithStyles(style()), glamour.WithWordWrap(0))
+	return glamour.NewTermRenderer(looksOptions()...)
 })
+
+// looksOptions name the style themselves: the library's automatic one would
+// ask the terminal.
+func looksOptions() []glamour.TermRendererOption {
+	return []glamour.TermRendererOption{glamour.WithStyles(style()), glamour.WithWordWrap(0)}
+}
 
 var rendering sync.Mutex // the renderer holds the state of one text
 
