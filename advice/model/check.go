@@ -23,11 +23,12 @@ type Finding struct {
 const (
 	rareRepeats = 1e-3
 	rareNetwork = 1e-3
-	fallLimit   = 11.0 // chi-square of one freedom, one-sided chance 5e-4
-	lowLimit    = -3.0 // standard deviations below what the handbook expects
+	fallLimit   = 8.0  // chi-square of one freedom, one-sided chance 2.5e-3
+	lowLimit    = -2.6 // standard deviations below what the handbook expects
 	leakShare   = 0.05 // lost in leakSeconds (common practice, no source)
 	leakSeconds = 30.0
-	farRPM      = 0.80 // of the reference rpm
+	farRPM      = 0.88 // of the reference rpm
+	slackFlow   = 0.10 // log of a run's measured flow below that of its rpm and weather
 	gaugeYears  = 1.0
 	graveShift  = 250.0 // Pa, about an inch of water
 )
@@ -102,12 +103,15 @@ func (c *Car) checkZeros() []Finding {
 		in := c.Sheet.Readings[r.At]
 		g, z := c.gauge(in), c.zeroOf(r.At)
 		moved := math.Abs(z.moved)
-		// One finding a set: at the reading after which the zero was written down.
-		if !in.ZeroAfter.Known() || moved <= max(1.01*g.division, g.accuracy*g.full) {
-			continue
+		limit := max(1.01*g.division, g.accuracy*g.full)
+		switch {
+		case !in.ZeroAfter.Known(): // one finding a set, where its zero was written down
+		case moved > limit:
+			grave := moved > max(graveShift, 0.1*math.Abs(r.Shown))
+			out = append(out, finding(grave, assessment.ZeroShift, c.run(r.At), "the zero of the gauge moved during the runs from %s; look for a knocked or tilted gauge, then read again", c.span(r.At)))
+		case math.Abs(z.mean) > limit:
+			out = append(out, finding(false, assessment.ZeroShift, c.run(r.At), "the gauge did not stand at nought before and after the runs from %s; that was taken off, but set or mend the gauge", c.span(r.At)))
 		}
-		grave := moved > max(graveShift, 0.1*math.Abs(r.Shown))
-		out = append(out, finding(grave, assessment.ZeroShift, c.run(r.At), "the zero of the gauge moved during the runs from %s; look for a knocked or tilted gauge, then read again", c.span(r.At)))
 	}
 	return out
 }
@@ -166,7 +170,27 @@ func (c *Car) checkSpeed() []Finding {
 			out = append(out, finding(false, assessment.NotFullLoad, c.run(r.At), "the run from %s was read at %.0f rpm, far below the reference of %.0f rpm", c.span(r.At), in.RPM, c.RPM))
 		}
 	}
-	return out
+	return append(out, c.checkFlows()...)
+}
+
+// checkFlows: a run that drew far less air than its rpm and the weather ask for
+// was not at full load.
+func (c *Car) checkFlows() []Finding {
+	var slack []int
+	for _, r := range c.Readings {
+		w := c.way(c.Sheet.Readings[r.At])
+		if w.hasFlow && w.rpmKnown && w.measured-w.flow(c.control) < -slackFlow-w.doubt(c.control) {
+			slack = append(slack, r.At)
+		}
+	}
+	if len(slack) == 0 {
+		return nil
+	}
+	var runs []int
+	for _, i := range slack {
+		runs = append(runs, c.run(i)...)
+	}
+	return []Finding{finding(true, assessment.NotFullLoad, runs, "the engine drew much less air than at full load: check that the pedal was down and the plate open, then read again")}
 }
 
 func (c *Car) checkRepeats() []Finding {
