@@ -233,16 +233,20 @@ func below(t *testing.T, d *desk, rungs []string) string {
 // shows once. The rows end where terminals differ: on a full row.
 func TestWrap(t *testing.T) {
 	for _, columns := range []int{80, 40, 24} {
-		for _, rows := range []int{40, 16} { // with room below, and at the lower edge
-			for _, length := range []int{columns - 3, columns - 2, columns - 1, columns, 2*columns - 2, 2*columns + 5} {
+		for _, rows := range []int{40, 20} { // with room below, and at the lower edge
+			for _, length := range []int{columns - 3, columns - 2, columns - 1, columns, 2*columns - 2, 2*columns + 5, 4*columns - 2} {
 				d := sitDown(t, columns, rows)
 				d.asker.hinted = true
 				d.asker.Say(session.Message{Lines: slices.Repeat([]string{"filler"}, 14)})
 				rungs := ladder(d, 3)
 				p := engine.Prompt{Kind: engine.Ask, Text: "Name?", Fields: asks.Fields}
 				d.ask(t.Context(), p)
-				text := strings.Repeat("0123456789", 20)[:length]
-				d.types(text + "xyz\x7f\x7f\x7f" + strings.Repeat("\x1b[D", 3) + strings.Repeat("\x1b[C", 3) + "\r")
+				text := strings.Repeat("0123456789", 40)[:length]
+				d.types(text)
+				if rows == 40 {
+					d.types("xyz\x7f\x7f\x7f" + strings.Repeat("\x1b[D", 3) + strings.Repeat("\x1b[C", 3))
+				}
+				d.types("\r")
 				if got := d.comes(); got.err != nil || got.answer.Text != text {
 					t.Fatalf("%d columns, %d characters: comes to %v; want %q", columns, length, got, text)
 				}
@@ -252,7 +256,7 @@ func TestWrap(t *testing.T) {
 				if strings.Count(screen, "Name?") != 1 || strings.Count(screen, "> 0123") != 1 {
 					t.Errorf("%d columns, %d rows, %d characters: the prompt shows more than once:\n%s", columns, rows, length, screen)
 				}
-				if joined := strings.ReplaceAll(screen, "\n", ""); !strings.Contains(joined, "> "+text+"done.") {
+				if joined := strings.ReplaceAll(screen, "\n", ""); !strings.Contains(joined, "Type the answer.> "+text+"done.") {
 					t.Errorf("%d columns, %d rows, %d characters: the answer doesn't stand whole:\n%s", columns, rows, length, screen)
 				}
 			}
@@ -263,7 +267,7 @@ func TestWrap(t *testing.T) {
 // A window that changes its size while something is typed, or while a list is
 // open, loses no line above the prompt.
 func TestResize(t *testing.T) {
-	for _, sizes := range [][2]int{{80, 40}, {40, 80}, {80, 24}, {24, 80}} {
+	for _, sizes := range [][2]int{{80, 40}, {40, 80}, {80, 24}, {24, 80}, {40, 14}} {
 		for _, keys := range []string{"turb", "t\x7f\t", "t\x7f\t\x1b[B"} {
 			d := sitDown(t, sizes[0], 45)
 			rungs := ladder(d, 6)
@@ -273,7 +277,7 @@ func TestResize(t *testing.T) {
 			d.mu.Lock()
 			d.resize(sizes[1], 45)
 			d.mu.Unlock()
-			d.types("\x1b[A\x1b[Bo") // repaints, where a list is open
+			d.types(strings.Repeat("\x1b[A\x1b[B", 12) + "o") // close the list, where one is open
 			d.types("\x7f\x04")
 			if got := d.comes(); !errors.Is(got.err, session.ErrPause) {
 				t.Fatalf("comes to %v; want ErrPause", got)

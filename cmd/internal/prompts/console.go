@@ -57,8 +57,9 @@ func (c *console) Read(p []byte) (int, error) {
 		return 0, err
 	}
 	if c.listed {
-		// The library takes a backspace over a list for a character.
-		if key == "\b" || key == "\x7f" {
+		// The library takes a backspace over a list for a character, and
+		// can't repaint rows that came to wrap: both close the list.
+		if key == "\b" || key == "\x7f" || terminal.Columns(c.out) != c.columns {
 			key = keyEscape
 		}
 		c.listed = key == keyUp || key == keyDown || key == "\t"
