@@ -39,6 +39,8 @@ dropwalk report sheet.yaml --out report.md`,
 			}
 			page := terminal.Clean(markdown(s, advice.Assess(s, advice.Options{}), units))
 			switch {
+			case sameFile(out, args[0]):
+				return &usageError{fmt.Sprintf("--out %s would replace what the report is made of", out), "another file name"}
 			case out != "":
 				return a.saveReport(out, page)
 			case a.OutTTY:
@@ -55,6 +57,13 @@ dropwalk report sheet.yaml --out report.md`,
 // markdown is the report on one sheet.
 func markdown(s *sheet.Sheet, judged *assessment.Assessment, units quantity.System) string {
 	return report.Markdown(judged, s, report.Options{Units: units})
+}
+
+// sameFile tells whether two paths lead to one file that exists.
+func sameFile(a, b string) bool {
+	x, errA := os.Stat(a)
+	y, errB := os.Stat(b)
+	return errA == nil && errB == nil && os.SameFile(x, y)
 }
 
 func (a *app) saveReport(path, page string) error {

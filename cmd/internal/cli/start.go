@@ -8,6 +8,7 @@ import (
 	"os/signal"
 	"strings"
 	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -57,6 +58,7 @@ func (a *app) begin(word, sheetFile string) error {
 	if err != nil {
 		return err
 	}
+	given = append(given, subject.Entry{Path: "date", Text: a.now().Format(time.DateOnly)})
 	dir, err := a.folder()
 	if err != nil {
 		return err
