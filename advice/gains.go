@@ -94,7 +94,8 @@ func percent(pressure, total, back, exponent, a float64) float64 {
 	was := max(pressure-total, 0.1*pressure)
 	left := total - back
 	more := a * back / was / (1 + 2*a*left/was)
-	return 100 * (math.Pow((pressure-left*(1+2*more))/was, exponent) - 1)
+	now := pressure - left*(1+2*more)
+	return 100 * math.Expm1(exponent*math.Log1p((now-was)/was))
 }
 
 // gains of winning back[i] in draw i.

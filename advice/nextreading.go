@@ -20,8 +20,12 @@ type candidate struct {
 	reading  model.Reading
 }
 
-// usualRuns is how often a reading is taken at a new pair of stations.
-const usualRuns = 3
+// usualRuns is how often a reading is taken at a new pair of stations; after
+// mostRuns between the same two there is nothing left to average out.
+const (
+	usualRuns = 3
+	mostRuns  = 9
+)
 
 // candidates are the readings worth thinking about: from the open air to each
 // station that can be tapped, across each stretch between neighbours of those,
@@ -51,7 +55,7 @@ func (j *judge) candidates() []candidate {
 			add(r.From, r.To)
 		}
 	}
-	return out
+	return slices.DeleteFunc(out, func(c candidate) bool { return j.car.Runs(c.from, c.to) >= mostRuns })
 }
 
 func (j *judge) candidate(from, to int) candidate {

@@ -27,18 +27,21 @@ func Quantiles(x, weight []float64, ps ...float64) []float64 {
 	return out
 }
 
-const slotCount = 256
+const slotCount = 256 // a byte holds the number of a slot
 
 type slots struct {
 	x, weight []float64
-	low, step float64
+	slot      []uint8
 	upto      [slotCount + 1]float64 // weight below each slot
 }
 
 func newSlots(x, weight []float64, low, high float64) *slots {
-	s := &slots{x: x, weight: weight, low: low, step: slotCount / (high - low)}
+	s := &slots{x: x, weight: weight, slot: make([]uint8, len(x))}
+	step := slotCount / (high - low)
 	for i, v := range x {
-		s.upto[s.slot(v)+1] += weight[i]
+		k := min(int((v-low)*step), slotCount-1)
+		s.slot[i] = uint8(k)
+		s.upto[k+1] += weight[i]
 	}
 	for k := range slotCount {
 		s.upto[k+1] += s.upto[k]
@@ -46,16 +49,14 @@ func newSlots(x, weight []float64, low, high float64) *slots {
 	return s
 }
 
-func (s *slots) slot(v float64) int { return min(int((v-s.low)*s.step), slotCount-1) }
-
 type item struct{ x, w float64 }
 
 // items of the slots from first to last, in order.
 func (s *slots) items(first, last int) []item {
 	var out []item
-	for i, v := range s.x {
-		if k := s.slot(v); first <= k && k <= last {
-			out = append(out, item{v, s.weight[i]})
+	for i, k := range s.slot {
+		if first <= int(k) && int(k) <= last {
+			out = append(out, item{s.x[i], s.weight[i]})
 		}
 	}
 	slices.SortFunc(out, func(a, b item) int {

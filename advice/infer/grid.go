@@ -6,18 +6,6 @@ import "math"
 // well below what a low-range gauge can tell.
 const bins = 400
 
-// cdf is the chance that the loss of a piece lies below x.
-func (p Piece) cdf(x float64) float64 {
-	if x <= 0 {
-		return 0
-	}
-	sum, ln := 0.0, math.Log(x)
-	for _, s := range p {
-		sum += s.Share * NormalCDF((ln-math.Log(s.Median))/s.LogSD)
-	}
-	return sum
-}
-
 // draw turns a number between 0 and 1 into a loss. Each state has its part of
 // the numbers, so the loss does not rise with u throughout.
 func (p Piece) draw(u float64) float64 {
@@ -94,10 +82,11 @@ type group struct {
 func newGroup(pieces []Piece, at []int, top float64) *group {
 	n := float64(len(at))
 	g := &group{at: at, step: top / (bins - 1 + n/2)}
+	whole, part := logs(bins, g.step), logs(fineBins*fineParts, g.step/fineParts)
 	widest := -1.0
 	for k, c := range at {
-		g.piece = append(g.piece, tabulate(pieces[c], g.step))
-		g.inner = append(g.inner, within(pieces[c], g.step))
+		g.piece = append(g.piece, tabulate(pieces[c], whole))
+		g.inner = append(g.inner, within(pieces[c], part))
 		if _, v := pieces[c].Moments(); v > widest {
 			widest, g.widest = v, k
 		}
@@ -120,17 +109,55 @@ func newGroup(pieces []Piece, at []int, top float64) *group {
 // the readings show.
 const never = 1e-12
 
-// tabulate gives the chance of each bin. What lies beyond the last bin is
-// left out: no reading allows it.
-func tabulate(p Piece, step float64) []float64 {
-	out := make([]float64, bins)
-	below := 0.0
+// logs are the logarithms of the upper edges of n bins.
+func logs(n int, step float64) []float64 {
+	out := make([]float64, n)
 	for i := range out {
-		upto := p.cdf(float64(i+1) * step)
-		out[i], below = upto-below, upto
+		out[i] = math.Log(float64(i+1) * step)
 	}
 	return out
 }
+
+// tabulate gives the chance of each bin. What lies beyond the last bin is
+// left out: no reading allows it.
+func tabulate(p Piece, edges []float64) []float64 {
+	out := make([]float64, len(edges))
+	for _, s := range p {
+		middle, below := math.Log(s.Median), 0.0
+		for i, ln := range edges {
+			upto := fastCDF((ln - middle) / s.LogSD)
+			out[i] += s.Share * (upto - below)
+			below = upto
+		}
+	}
+	return out
+}
+
+// fastCDF is NormalCDF from a table, straight between its points: right to
+// 2e-6, which no bin's chance notices.
+func fastCDF(z float64) float64 {
+	x := (z + cdfReach) * cdfPoints / (2 * cdfReach)
+	if x <= 0 {
+		return 0
+	}
+	if x >= cdfPoints {
+		return 1
+	}
+	i := int(x)
+	return cdfTable[i] + (x-float64(i))*(cdfTable[i+1]-cdfTable[i])
+}
+
+const (
+	cdfReach  = 7.0
+	cdfPoints = 2048
+)
+
+var cdfTable = func() (t [cdfPoints + 1]float64) {
+	for i := range t {
+		t[i] = NormalCDF(cdfReach * (2*float64(i)/cdfPoints - 1))
+	}
+	return t
+}()
 
 // The first fineBins bins of a piece are cut into fineParts parts each: a small
 // loss can lie in them entirely.
@@ -138,16 +165,12 @@ const fineBins, fineParts = 12, 8
 
 // within is the running sum of chances over the parts of the first bins, each
 // bin for itself.
-func within(p Piece, step float64) []float64 {
-	out := make([]float64, fineBins*fineParts)
-	below := 0.0
+func within(p Piece, edges []float64) []float64 {
+	out := tabulate(p, edges)
 	for i := range out {
-		upto := p.cdf(float64(i+1) * step / fineParts)
-		out[i] = upto - below
 		if i%fineParts > 0 {
 			out[i] += out[i-1]
 		}
-		below = upto
 	}
 	return out
 }

@@ -5,7 +5,7 @@ import "math"
 // run draws s.draws points and weighs them.
 func (s *solver) run() Posterior {
 	n := s.draws
-	width := 2 + len(s.groups) + len(s.bounds) + len(s.Pieces) + s.Extra
+	width := 2 + len(s.groups) + len(s.Pieces) + s.Extra
 	out := Posterior{
 		Draws:  Draws{X: columns(len(s.Pieces), n), Weight: make([]float64, n), Share: 1},
 		Flow:   make([]float64, n),
@@ -55,14 +55,14 @@ func normalise(w []float64) float64 {
 // worker holds the scratch space of one run.
 type worker struct {
 	*solver
-	v     []float64 // losses of the groups, square of the flow, truths behind bounds
+	v     []float64 // losses of the groups and, last, the square of the flow
 	table []float64
 	bin   []int
 	parts []int
 }
 
 func newWorker(s *solver) *worker {
-	return &worker{s, make([]float64, len(s.groups)+1+len(s.bounds)), make([]float64, bins), make([]int, len(s.groups)), make([]int, len(s.Pieces))}
+	return &worker{s, make([]float64, len(s.groups)+1), make([]float64, bins), make([]int, len(s.groups)), make([]int, len(s.Pieces))}
 }
 
 // draw fills point i from the numbers u and returns the log of its weight.
@@ -75,12 +75,6 @@ func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
 	w.v[len(w.groups)] = square
 	weight := 0.0
 	u = u[2:]
-	for k, b := range w.bounds {
-		e, logDensity := b.excess(u[k])
-		w.v[len(w.groups)+1+k] = b.at + b.sign*e
-		weight -= logDensity
-	}
-	u = u[len(w.bounds):]
 	for t, g := range w.groups {
 		weight += w.drawGroup(t, g, u[t], square, scale, noise.next()-0.5)
 	}
@@ -107,7 +101,7 @@ func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
 // chance of what it was drawn under over the normal part at the place drawn.
 func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) float64 {
 	st := w.steps[t]
-	mean := st.y + st.flow*square + st.scale*scale + dot(st.before, w.v[:len(st.before)]) + dot(st.bound, w.v[len(w.groups)+1:])
+	mean := st.y + st.flow*square + st.scale*scale + dot(st.before, w.v[:len(st.before)])
 	d := g.step * scale
 	precision := min(st.precision, 4/(d*d)) // no narrower than half a bin
 	low, high, peak := reach(g, precision, mean, scale)
@@ -123,18 +117,53 @@ func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) fl
 		weight *= ratio
 		ratio *= bend
 	}
+	if len(st.ahead) > 0 {
+		run = w.respect(t, table, x, d, square, scale)
+	}
 	k := search(table, u*run)
 	s := low + k
 	w.bin[t] = s
+	if len(g.at) == 1 {
+		jitter = g.place(0, s, jitter+0.5) - 0.5
+	}
 	w.v[t] = (g.value(float64(s)) + jitter*g.step) * scale
 	off := g.value(float64(s))*scale - mean
-	return math.Log(run) + precision*(off*off-peak)/2
+	return math.Log(max(run, 1e-300)) + precision*(off*off-peak)/2 - w.foreseen(t, g.value(float64(s))*scale, square, scale)
+}
+
+// respect weighs the running sums in table by how likely the bounds are to hold
+// and returns the new total. x is the loss of the first place, d the step.
+func (w *worker) respect(t int, table []float64, x, d, square, scale float64) float64 {
+	before, run := 0.0, 0.0
+	for k, upto := range table {
+		run += (upto - before) * math.Exp(w.foreseen(t, x+float64(k)*d, square, scale))
+		before, table[k] = upto, run
+	}
+	return run
+}
+
+// foreseen is the logarithm of the chance that the bounds on group t hold if it
+// loses x, as far as that can be said yet.
+func (w *worker) foreseen(t int, x, square, scale float64) float64 {
+	sum := 0.0
+	for _, a := range w.steps[t].ahead {
+		known := dot(a.spans[:t], w.v[:t]) + x + a.head*square + a.mean*scale
+		if a.variance == 0 {
+			sum += math.Log(max(NormalCDF(a.sign*(known-a.at)/a.sd), 1e-12))
+			continue
+		}
+		// What is still to come has longer tails than normal: logistic, of the same
+		// variance.
+		z := a.sign * (known - a.at) / math.Sqrt(a.sd*a.sd+a.variance*scale*scale)
+		sum -= math.Log1p(math.Exp(-z * math.Pi / math.Sqrt(3)))
+	}
+	return sum
 }
 
 // reach is the range of bins that the readings allow, and the square of the
 // least distance from their mean at which there is a bin.
 func reach(g *group, precision, mean, scale float64) (low, high int, peak float64) {
-	const far = 6.5 // standard deviations
+	const far = 6.0 // standard deviations
 	first, last := g.value(0)*scale, g.value(bins-1)*scale
 	nearest := min(max(mean, first), last)
 	peak = (nearest - mean) * (nearest - mean)
@@ -179,6 +208,11 @@ func (w *worker) logDensity() float64 {
 	for i, x := range w.v {
 		row := w.a.Row(i)
 		sum += x * (w.b[i] - dot(row, w.v)/2)
+	}
+	for _, b := range w.bounds {
+		n := len(w.groups)
+		at := dot(b.spans, w.v[:n]) + b.head*w.v[n]
+		sum += math.Log(max(NormalCDF(b.sign*(at-b.at)/b.sd), 1e-12))
 	}
 	return sum
 }

@@ -43,10 +43,13 @@ type solver struct {
 	seen    []bool
 	groups  []*group // in the order in which they are drawn
 	steps   []step
-	bounds  []bound
 
-	// The readings' log density is constant + b·v - v·A v/2 with v the groups'
-	// losses, the square of the flow, and what the bounds truly are.
+	read   []Reading // those that gave a value
+	noise  Matrix    // of those
+	bounds []bound
+
+	// The log density of the values read is constant + b·v - v·A v/2 with v the
+	// groups' losses and, last, the square of the flow.
 	a        Matrix
 	b        []float64
 	constant float64
@@ -54,29 +57,29 @@ type solver struct {
 }
 
 // step draws one group given those before it: y + flow*square of the flow +
-// scale*common factor of the losses + what goes before and what the bounds are
-// make the mean of the readings' part; precision is its precision.
+// scale*common factor of the losses + what goes before make the mean of the
+// values' part; precision is its precision. Each bound that spans the group
+// bears on it too.
 type step struct {
 	y, flow, scale float64
-	before, bound  []float64
+	before         []float64
 	precision      float64
+	ahead          []ahead
 }
 
-// bound is a reading that says only on which side of a value the truth lies.
-// Its truth is drawn too, from a distribution with a long tail on that side,
-// and then counts as a value read: the weights put right what it was drawn from.
+// bound is a reading that says only on which side of a value the truth lies:
+// above with sign 1, below with -1. Its error counts as its own.
 type bound struct {
-	reading         int
-	at, sign, width float64
+	spans          []float64 // 1 for each group that it spans
+	at, head, sign float64
+	sd             float64
 }
 
-// excess turns a number between 0 and 1 into how far beyond the bound the truth
-// lies, and gives the logarithm of the density of that: Lomax's distribution,
-// whose tail falls with the fourth power.
-func (b bound) excess(u float64) (e, logDensity float64) {
-	const tail = 3
-	r := math.Pow(1-min(u, 1-1e-12), -1.0/tail)
-	return b.width * (r - 1), math.Log(tail/b.width) - (tail+1)*math.Log(r)
+// ahead is a bound as one step sees it: groups still to come count with their
+// means and variances.
+type ahead struct {
+	*bound
+	mean, variance float64 // of what is still to come
 }
 
 type sharedStep struct {
@@ -88,101 +91,66 @@ type sharedStep struct {
 func newSolver(p Problem) (*solver, error) {
 	s := &solver{Problem: p, draws: first(p.Draws, DefaultDraws)}
 	s.classes, s.seen = p.classes()
-	cr, ok := Cholesky(s.Noise)
+	s.takeValues()
+	cr, ok := Cholesky(s.noise)
 	if !ok {
 		return nil, ErrSingular
-	}
-	for j := range s.Readings {
-		if s.Readings[j].Bound != Value {
-			s.bounds = append(s.bounds, s.bound(j))
-		}
 	}
 	for _, at := range s.classes {
 		s.groups = append(s.groups, newGroup(p.Pieces, at, s.top(at)))
 	}
-	y := s.values()
+	y := make([]float64, len(s.read))
+	for j, r := range s.read {
+		y[j] = r.Value
+	}
 	s.order(cr, y)
 	s.density(cr, y)
 	s.share(cr, y)
+	s.lookAhead()
 	return s, nil
 }
 
-// values are the readings; the truth behind a bound stands in v instead.
-func (s *solver) values() []float64 {
-	y := make([]float64, len(s.Readings))
+// takeValues parts the readings that gave a value from the bounds.
+func (s *solver) takeValues() {
+	var at []int
 	for j, r := range s.Readings {
 		if r.Bound == Value {
-			y[j] = r.Value
+			at = append(at, j)
+			s.read = append(s.read, r)
 		}
 	}
-	return y
+	s.noise = NewMatrix(len(at), len(at))
+	for i, j := range at {
+		for k, l := range at {
+			s.noise.Set(i, k, s.Noise.At(j, l))
+		}
+	}
 }
 
-// bound finds how far beyond it the truth is expected to lie, prior and the
-// readings that gave a value taken as normal.
-func (s *solver) bound(j int) bound {
-	r := s.Readings[j]
-	mean, variance := s.predict(j)
-	sign := 1.0
-	if r.Bound == AtMost {
-		sign = -1
-	}
-	wide := math.Sqrt(variance)
-	z := sign * (r.Value - mean) / wide
-	beyond := wide / max(z, 0.1) // far out, what is left falls off exponentially
-	if z < 4 {
-		beyond = wide * (NormalPDF(z)/NormalCDF(-z) - z)
-	}
-	return bound{j, r.Value, sign, 2 * beyond}
-}
-
-// predict is the mean and variance of what reading j would show, given the
-// readings that gave a value.
-func (s *solver) predict(j int) (mean, variance float64) {
-	var given []int
-	for k, r := range s.Readings {
+// lookAhead tells each step what bounds bear on its group.
+func (s *solver) lookAhead() {
+	for j, r := range s.Readings {
 		if r.Bound == Value {
-			given = append(given, k)
+			continue
 		}
-	}
-	c := NewMatrix(len(given), len(given))
-	off, with := make([]float64, len(given)), make([]float64, len(given))
-	for a, k := range given {
-		m, _ := s.before(k, k)
-		off[a] = s.Readings[k].Value - m
-		_, with[a] = s.before(j, k)
-		for b, l := range given {
-			_, v := s.before(k, l)
-			c.Set(a, b, v)
+		b := &bound{at: r.Value, head: r.Head, sign: 1, sd: math.Sqrt(s.Noise.At(j, j))}
+		if r.Bound == AtMost {
+			b.sign = -1
 		}
-	}
-	mean, variance = s.before(j, j)
-	if cr, ok := Cholesky(c); ok {
-		w := CholeskySolve(cr, with)
-		return mean + dot(w, off), max(variance-dot(w, with), s.Noise.At(j, j))
-	}
-	return mean, variance
-}
-
-// before is the mean of reading j and its covariance with reading k before
-// anything is read, all normal.
-func (s *solver) before(j, k int) (mean, cov float64) {
-	other := 0.0
-	cov = s.Noise.At(j, k)
-	for c, p := range s.Pieces {
-		m, v := p.Moments()
-		if s.Readings[j].spans(c) {
-			mean += m
-		}
-		if s.Readings[k].spans(c) {
-			other += m
-			if s.Readings[j].spans(c) {
-				cov += v
+		a := ahead{bound: b}
+		b.spans = make([]float64, len(s.groups))
+		for t := len(s.groups) - 1; t >= 0; t-- {
+			g := s.groups[t]
+			if !r.spans(g.at[0]) {
+				continue
 			}
+			b.spans[t] = 1
+			s.steps[t].ahead = append(s.steps[t].ahead, a)
+			a.mean += g.mean
+			a.variance += g.spread
 		}
+		s.bounds = append(s.bounds, *b)
 	}
-	cov += square(s.CommonSD)*mean*other + 4*square(s.FlowSD)*(mean+s.Readings[j].Head)*(other+s.Readings[k].Head)
-	return mean + s.Readings[j].Head, cov
 }
 
 func square(x float64) float64 { return x * x }
@@ -209,25 +177,22 @@ func (s *solver) top(at []int) float64 {
 		found = min(found, (max(r.Value-r.Head*low, r.Value-r.Head/low, 0)+6*sd)/small)
 	}
 	if math.IsInf(found, 1) {
-		found = prior
+		found = max(prior, least)
 	}
-	return max(found, least, 1)
+	return max(found, 1)
 }
 
 // design is the row of reading j over v.
 func (s *solver) design() Matrix {
 	n := len(s.groups)
-	d := NewMatrix(len(s.Readings), n+1+len(s.bounds))
-	for j, r := range s.Readings {
+	d := NewMatrix(len(s.read), n+1)
+	for j, r := range s.read {
 		for k, g := range s.groups {
 			if r.spans(g.at[0]) {
 				d.Set(j, k, 1)
 			}
 		}
 		d.Set(j, n, r.Head)
-	}
-	for k, b := range s.bounds {
-		d.Set(b.reading, n+1+k, -1)
 	}
 	return d
 }
@@ -271,8 +236,8 @@ type stage struct {
 }
 
 func (s *solver) column(g *group) []float64 {
-	h := make([]float64, len(s.Readings))
-	for j, r := range s.Readings {
+	h := make([]float64, len(s.read))
+	for j, r := range s.read {
 		if r.spans(g.at[0]) {
 			h[j] = 1
 		}
@@ -308,7 +273,7 @@ func (s *solver) step(t int, st stage, y []float64) step {
 	}
 	p := st.precision
 	out := step{y: dot(st.weight, y) / p, precision: p}
-	for j, r := range s.Readings {
+	for j, r := range s.read {
 		out.flow -= st.weight[j] * r.Head / p
 	}
 	for _, later := range st.later {
@@ -316,9 +281,6 @@ func (s *solver) step(t int, st stage, y []float64) step {
 	}
 	for _, g := range s.groups[:t] {
 		out.before = append(out.before, -dot(st.weight, s.column(g))/p)
-	}
-	for _, b := range s.bounds {
-		out.bound = append(out.bound, st.weight[b.reading]/p)
 	}
 	return out
 }
@@ -349,12 +311,18 @@ func (s *solver) density(cr Matrix, y []float64) {
 func (s *solver) share(cr Matrix, y []float64) {
 	d := s.design()
 	for _, sh := range s.Shared {
-		w := CholeskySolve(cr, sh.Cov)
+		var cov []float64
+		for j, r := range s.Readings {
+			if r.Bound == Value {
+				cov = append(cov, sh.Cov[j])
+			}
+		}
+		w := CholeskySolve(cr, cov)
 		row := transposeTimes(d, w)
 		for i := range row {
 			row[i] = -row[i]
 		}
-		left := max(0, sh.Var-dot(w, sh.Cov))
+		left := max(0, sh.Var-dot(w, cov))
 		s.shared = append(s.shared, sharedStep{dot(w, y), row, math.Sqrt(left)})
 	}
 }

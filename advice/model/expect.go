@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"dropwalk/advice/infer"
 	"dropwalk/advice/sheet"
 )
 
@@ -50,4 +51,15 @@ func (c *Car) Suitable(middle, most float64) string {
 		return all[n-1].name
 	}
 	return ""
+}
+
+// Runs counts the readings between two stations that gave a value.
+func (c *Car) Runs(from, to int) int {
+	n := 0
+	for _, r := range c.Readings {
+		if r.From == from && r.To == to && r.Bound == infer.Value {
+			n++
+		}
+	}
+	return n
 }
