@@ -27,7 +27,7 @@ func Solve(p Problem) (Posterior, error) {
 }
 
 // enough is the number of effective draws below which Solve draws more.
-const enough = 600
+const enough = 400
 
 func first(n, other int) int {
 	if n > 0 {
