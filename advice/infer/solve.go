@@ -153,7 +153,6 @@ func (s *solver) lookAhead() {
 	}
 }
 
-func square(x float64) float64 { return x * x }
 
 // top is a loss at the nominal flow that the group will not exceed.
 func (s *solver) top(at []int) float64 {
