@@ -153,7 +153,6 @@ func (s *solver) lookAhead() {
 	}
 }
 
-
 // top is a loss at the nominal flow that the group will not exceed.
 func (s *solver) top(at []int) float64 {
 	least, prior := 0.0, 0.0
