@@ -66,6 +66,7 @@ type judge struct {
 	back     [][]float64 // recoverable loss of each component
 	known    bool        // something honest can be said about power
 	middle   float64     // exponent for planning
+	chance   float64     // that some component gives back what is worth having
 	gainNote string
 }
 
@@ -87,6 +88,7 @@ func newJudge(s *sheet.Sheet, o Options) *judge {
 	}
 	j.post = post
 	j.weighGains()
+	j.chance = j.chanceWorth()
 	return j
 }
 
@@ -104,13 +106,11 @@ func (j *judge) decide(a *assessment.Assessment, grave bool) {
 		a.Verdict = assessment.Recheck
 		a.Gain = assessment.Gain{Note: "the readings contradict each other or physics, so no gain is named"}
 		return
-	case len(j.car.Readings) == 0 && next != nil:
-		a.Verdict, a.Next = assessment.Measure, next
-	case j.chanceWorth() < leaveChance || best < 0:
-		a.Verdict = assessment.LeaveAlone
-		return
 	case next != nil:
 		a.Verdict, a.Next = assessment.Measure, next
+	case j.chance < leaveChance || best < 0:
+		a.Verdict = assessment.LeaveAlone
+		return
 	default:
 		a.Verdict = assessment.Attack
 		a.Attack = new(j.car.Pieces[best].Name)

@@ -102,11 +102,20 @@ func (j *judge) next() *assessment.Next {
 }
 
 // values of the decisions, draw by draw, in % of power: to work on a block and
-// win what its worst component can give back.
+// win what its worst component can give back. Where it is unlikely that anything
+// is worth having, only what would be counts.
 func (j *judge) values() [][]float64 {
 	var out [][]float64
 	for _, b := range j.blocks {
-		out = append(out, j.worths(j.most(b)))
+		v := j.worths(j.most(b))
+		if j.chance < leaveChance {
+			for i, g := range v {
+				if g < j.Worth {
+					v[i] = 0
+				}
+			}
+		}
+		out = append(out, v)
 	}
 	return out
 }

@@ -25,6 +25,7 @@ const (
 	rareNetwork = 1e-3
 	fallLimit   = 8.0  // chi-square of one freedom, one-sided chance 2.5e-3
 	lowLimit    = -2.6 // standard deviations below what the handbook expects
+	lowBlind    = -3.3 // the same where sizes are missing
 	leakShare   = 0.05 // lost in leakSeconds (common practice, no source)
 	leakSeconds = 30.0
 	farRPM      = 0.88 // of the reference rpm
@@ -497,9 +498,15 @@ func (c *Car) runsOf(n network, stations ...int) []int {
 // checkLow asks whether a stretch shows less than its geometry can lose at
 // full load.
 func (c *Car) checkLow(n network) []Finding {
-	worst, at := lowLimit, -1
+	worst, at := 1.0, -1 // over the limit
 	for k := range n.sets {
-		if z := c.below(n, k); z < worst {
+		limit := lowLimit
+		for _, p := range c.Pieces[n.from[k]:n.to[k]] {
+			if !p.Known {
+				limit = lowBlind
+			}
+		}
+		if z := c.below(n, k) / limit; z > worst {
 			worst, at = z, k
 		}
 	}

@@ -70,10 +70,6 @@ func (c *Car) piece(i int, l duct.Loss) Piece {
 	case "filter":
 		a, b := 1/square(sd), 1/square(usualFilterSD)
 		median = math.Exp((a*math.Log(median) + b*math.Log(usualFilter)) / (a + b))
-	case "resonator":
-		// A side branch costs next to nothing, a chamber in the way up to a whole
-		// velocity head (common practice, no source): wide to both sides.
-		sd = max(sd, 0.9)
 	}
 	out.Median, out.LogSD = median, sd
 	out.Best = min(l.Best, median)
@@ -106,6 +102,13 @@ func states(p sheet.Component, q Piece) infer.Piece {
 	if p.Edge == "" && (p.Kind == "mouth" || p.Kind == "box-exit" || p.Kind == "box-entry") {
 		out = append(out, infer.State{Share: left * wellMade, Median: max(2*q.Best, leastMedian), LogSD: wellMadeSD})
 		left *= 1 - wellMade
+	}
+	if p.Kind == "resonator" {
+		// A side branch costs next to nothing, a chamber in the way up to a whole
+		// velocity head; seen from outside they look alike (common practice, no
+		// source).
+		out = append(out, infer.State{Share: left / 2, Median: max(q.Best, leastMedian), LogSD: wellMadeSD})
+		left /= 2
 	}
 	return append(out, infer.State{Share: left, Median: q.Median, LogSD: q.LogSD})
 }
