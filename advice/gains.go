@@ -222,11 +222,17 @@ func (j *judge) gain(back []float64) assessment.Gain {
 	}
 	gains := j.gains(back)
 	g.PowerPercent = new(j.estimate(gains))
+	if j.car.Engine.Response().Exponent.Low == 0 {
+		g.PowerPercent.Low = 0 // it may all be made good for
+	}
 	if p := j.car.Sheet.Car.Engine.PeakPower; p.Known() && p.SI > 0 {
 		for i := range gains {
 			gains[i] *= p.SI / 1000 / 100
 		}
 		g.PowerKW = new(j.estimate(gains))
+		if g.PowerPercent.Low == 0 {
+			g.PowerKW.Low = 0
+		}
 	}
 	return g
 }

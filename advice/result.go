@@ -70,7 +70,7 @@ func (j *judge) components() []assessment.Component {
 		out = append(out, assessment.Component{
 			Name: p.Name, Kind: p.Kind, RestsOn: j.restsOn(c, loss), Loss: loss,
 			Handbook:    lognormal(p.Median, j.car.HandbookSD(c)),
-			Recoverable: j.estimate(j.back[c]), ChanceFirst: tidy(chance[c]),
+			Recoverable: j.estimate(j.back[c]), ChanceFirst: math.Round(chance[c]*1e9) / 1e9,
 		})
 	}
 	return out

@@ -128,7 +128,7 @@ func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) fl
 	}
 	w.v[t] = (g.value(float64(s)) + jitter*g.step) * scale
 	off := g.value(float64(s))*scale - mean
-	return math.Log(max(run, 1e-300)) + precision*(off*off-peak)/2 - w.foreseen(t, g.value(float64(s))*scale, square, scale)
+	return math.Log(max(run, 1e-300)) + precision*(off*off-peak)/2 - math.Log(w.foreseen(t, g.value(float64(s))*scale, square, scale))
 }
 
 // respect weighs the running sums in table by how likely the bounds are to hold
@@ -136,28 +136,28 @@ func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) fl
 func (w *worker) respect(t int, table []float64, x, d, square, scale float64) float64 {
 	before, run := 0.0, 0.0
 	for k, upto := range table {
-		run += (upto - before) * math.Exp(w.foreseen(t, x+float64(k)*d, square, scale))
+		run += (upto - before) * w.foreseen(t, x+float64(k)*d, square, scale)
 		before, table[k] = upto, run
 	}
 	return run
 }
 
-// foreseen is the logarithm of the chance that the bounds on group t hold if it
-// loses x, as far as that can be said yet.
+// foreseen is the chance that the bounds on group t hold if it loses x, as far
+// as that can be said yet.
 func (w *worker) foreseen(t int, x, square, scale float64) float64 {
-	sum := 0.0
+	chance := 1.0
 	for _, a := range w.steps[t].ahead {
 		known := dot(a.spans[:t], w.v[:t]) + x + a.head*square + a.mean*scale
 		if a.variance == 0 {
-			sum += math.Log(max(NormalCDF(a.sign*(known-a.at)/a.sd), 1e-12))
+			chance *= max(fastCDF(a.sign*(known-a.at)/a.sd), never)
 			continue
 		}
 		// What is still to come has longer tails than normal: logistic, of the same
 		// variance.
 		z := a.sign * (known - a.at) / math.Sqrt(a.sd*a.sd+a.variance*scale*scale)
-		sum -= math.Log1p(math.Exp(-z * math.Pi / math.Sqrt(3)))
+		chance *= 1 / (1 + math.Exp(-z*math.Pi/math.Sqrt(3)))
 	}
-	return sum
+	return chance
 }
 
 // reach is the range of bins that the readings allow, and the square of the

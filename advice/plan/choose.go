@@ -1,7 +1,9 @@
 package plan
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"dropwalk/advice/infer"
 )
@@ -43,8 +45,9 @@ func Choose(b Belief, options []Option, shared func(first, second int) float64) 
 			best = Choice{i, -1, single[i], net}
 		}
 	}
-	for i := range options {
-		for j := range i {
+	pairs := b.shortlist(options)
+	for n, i := range pairs {
+		for _, j := range pairs[:n] {
 			cost := options[i].Cost + options[j].Cost
 			if shared != nil {
 				cost = min(options[i].Cost+shared(i, j), options[j].Cost+shared(j, i))
@@ -60,6 +63,28 @@ func Choose(b Belief, options []Option, shared func(first, second int) float64) 
 		}
 	}
 	return best
+}
+
+// mostPaired bounds the options of which pairs are tried: a path that long has
+// many that hardly matter.
+const mostPaired = 20
+
+// shortlist is the options that move the decisions most, in their order.
+func (b Belief) shortlist(options []Option) []int {
+	list := make([]int, len(options))
+	force := make([]float64, len(options))
+	for i, o := range options {
+		list[i] = i
+		s := b.slopes(o)
+		force[i] = slices.Max(s) - slices.Min(s)
+	}
+	if len(list) <= mostPaired {
+		return list
+	}
+	slices.SortStableFunc(list, func(i, j int) int { return cmp.Compare(force[j], force[i]) })
+	list = list[:mostPaired]
+	slices.Sort(list)
+	return list
 }
 
 // tie is the difference below which two plans count as equal, in % of power.
