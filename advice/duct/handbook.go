@@ -478,9 +478,13 @@ func (l Loss) fixed() Loss {
 // resonator: a side branch costs little, a chamber that the air passes costs an
 // expansion and a contraction, 0.1-0.9 (common practice, no source; the sum of
 // step losses is the upper end).
-func (f *passage) resonator(p Piece) Loss {
+func (f *passage) resonator(p Piece) Loss { return f.vague(p, 0.3, 0.65) }
+
+// vague is a piece whose loss is known by its kind alone: k with a log SD, and
+// what its step and its length add.
+func (f *passage) vague(p Piece, k, logSD float64) Loss {
 	var t tally
-	t.add(0.3, 0.65, 2)
+	t.add(k, logSD, 2)
 	best := f.step(&t, p.Before)
 	if p.Length > 0 {
 		best += f.straight(&t, p.Length, p.Surface)
@@ -508,12 +512,4 @@ func (f *passage) screen(p Piece) Loss {
 }
 
 // other: a piece of which nothing is said but that it is there.
-func (f *passage) other(p Piece) Loss {
-	var t tally
-	t.add(0.4, 1.0, 2)
-	best := f.step(&t, p.Before)
-	if p.Length > 0 {
-		best += f.straight(&t, p.Length, p.Surface)
-	}
-	return f.loss(t, best+0.05, sourcePractice)
-}
+func (f *passage) other(p Piece) Loss { return f.vague(p, 0.4, 1.0) }

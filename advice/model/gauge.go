@@ -105,38 +105,33 @@ func (c *Car) zeroOf(i int) zero {
 }
 
 func (c *Car) zeroBefore(i int) quantity.Amount {
-	all := c.Sheet.Readings
-	if all[i].ZeroBefore.Known() {
-		return all[i].ZeroBefore
-	}
-	for k := i - 1; k >= 0; k-- {
-		if all[k].Gauge != all[i].Gauge {
-			continue
-		}
-		if all[k].ZeroAfter.Known() {
-			return all[k].ZeroAfter
-		}
-		if all[k].ZeroBefore.Known() {
-			return all[k].ZeroBefore
-		}
-	}
-	return quantity.Amount{}
+	return c.zeroNear(i, -1, zeroBefore, zeroAfter)
 }
 
 func (c *Car) zeroAfter(i int) quantity.Amount {
+	return c.zeroNear(i, 1, zeroAfter, zeroBefore)
+}
+
+func zeroBefore(r sheet.Reading) quantity.Amount { return r.ZeroBefore }
+func zeroAfter(r sheet.Reading) quantity.Amount  { return r.ZeroAfter }
+
+// zeroNear is the zero of reading i on its own side; else, going by step from
+// reading to reading of that gauge, the first that was written down, the side
+// that lies nearer first.
+func (c *Car) zeroNear(i, step int, own, near func(sheet.Reading) quantity.Amount) quantity.Amount {
 	all := c.Sheet.Readings
-	if all[i].ZeroAfter.Known() {
-		return all[i].ZeroAfter
+	if z := own(all[i]); z.Known() {
+		return z
 	}
-	for k := i + 1; k < len(all); k++ {
+	for k := i + step; k >= 0 && k < len(all); k += step {
 		if all[k].Gauge != all[i].Gauge {
 			continue
 		}
-		if all[k].ZeroBefore.Known() {
-			return all[k].ZeroBefore
+		if z := near(all[k]); z.Known() {
+			return z
 		}
-		if all[k].ZeroAfter.Known() {
-			return all[k].ZeroAfter
+		if z := own(all[k]); z.Known() {
+			return z
 		}
 	}
 	return quantity.Amount{}

@@ -391,15 +391,7 @@ func rows[T, U any](name string, at func(*T) *[]U, t table[U], least int, doc st
 // inline makes of a list of rows one answer, its rows parted by commas and
 // written by the given pair of functions.
 func (f field[T]) inline(row func(text string) (*strictyaml.Node, bool), text func(*strictyaml.Node) string) field[T] {
-	block := f.write
-	f.write = func(v *T) *strictyaml.Node {
-		n := block(v)
-		if n != nil {
-			n.Flow = true
-		}
-		return n
-	}
-	return f.asking(leaf{kind: quantity.Text,
+	return f.flowing().asking(leaf{kind: quantity.Text,
 		node: func(s string) *strictyaml.Node {
 			list := strictyaml.NewList()
 			for _, part := range strings.Split(strings.ReplaceAll(s, ";", ", "), ", ") {
