@@ -106,6 +106,25 @@ func TestReadRefusals(t *testing.T) {
 	}
 }
 
+// What the sheet's reader would refuse later is refused at its prompt.
+func TestReadHoldsTheSheetsLimits(t *testing.T) {
+	entries := []subject.Entry{
+		{Path: "car.engine.displacement", Text: "2 L"},
+		{Path: "sizes[].name", Row: "sizes.1", Text: "snorkel"},
+	}
+	v := (&Matter{}).Look(entries)
+	for _, c := range []struct{ path, slot, raw string }{
+		{"air.pressure", "", "42 kPa"},
+		{sizePath, "sizes.1", "5 m, 450 mm long"},
+	} {
+		round := subject.Round{Slot: c.slot, Values: map[string]string{"kind": "duct"}}
+		_, err := v.Read([]string{c.path}, round, c.raw)
+		if r, ok := errors.AsType[*subject.Refusal](err); !ok || !strings.Contains(r.What, "out of range") {
+			t.Errorf("Read(%s, %q) = %v, want a refusal that says out of range", c.path, c.raw, err)
+		}
+	}
+}
+
 func TestUnknown(t *testing.T) {
 	reply, err := (&Matter{}).Look(nil).Read([]string{"car.engine.fuel"}, at(""), "don\u2019t know")
 	if err != nil || !reply.Unknown {

@@ -45,11 +45,53 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 			echoes = append(echoes, echo)
 		}
 	}
+	if err := v.holds(reply.Parts, at, raw); err != nil {
+		return subject.Reply{}, err
+	}
 	if paths[0] == "readings[].value" && len(reply.Parts) == 1 && reply.Parts[0].Text != "?" {
 		echoes = append(echoes, "the engine speed was not stated; it is taken as "+v.rpm().Text)
 	}
 	reply.Echo = strings.Join(echoes, ", ")
 	return reply, nil
+}
+
+// soleRow is the row of a list that an answer outside rounds fills.
+const soleRow = "1"
+
+// holds refuses an answer that the sheet can't hold: one that the sheet's own
+// reader would find fault with later, where nobody could put it right.
+func (v *view) holds(parts []subject.Part, at subject.Round, raw string) error {
+	row := at.Slot
+	if row == "" {
+		row = soleRow
+	}
+	entries := slices.Clone(v.entries)
+	for _, p := range parts {
+		e := subject.Entry{Path: p.Path, Text: p.Text}
+		if strings.Contains(p.Path, "[]") {
+			e.Row = row
+		}
+		entries = append(entries, e)
+	}
+	v.doc()
+	_, after := sheet.FromEntries(SheetEntries(entries))
+	for _, f := range after.Errors() {
+		// What is still missing is no fault of this answer.
+		if about(f.Path, parts) && !slices.Contains(v.faults, f) {
+			return &subject.Refusal{What: fmt.Sprintf("%q can't be right: %s", raw, f.What), Expected: f.Expected}
+		}
+	}
+	return nil
+}
+
+var itemNumber = regexp.MustCompile(`\[\d+\]`)
+
+// about tells whether a fault lies at a place that one of the parts fills.
+func about(path string, parts []subject.Part) bool {
+	path = itemNumber.ReplaceAllString(path, "[]")
+	return slices.ContainsFunc(parts, func(p subject.Part) bool {
+		return p.Path == path || p.Path == sizePath && strings.HasPrefix(path, "path[].")
+	})
 }
 
 // takesUnknown tells whether the field has raw among its choices.
@@ -322,16 +364,4 @@ func (v *view) readStations(text string) (string, error) {
 		list = append(list, known[i])
 	}
 	return strings.Join(list, ", "), nil
-}
-
-// usualRPM is the engine speed of peak power that is taken where it isn't known
-// (common practice, no source).
-func usualRPM(fuel string) float64 {
-	switch fuel {
-	case "diesel":
-		return 4000
-	case "petrol":
-		return 6000
-	}
-	return 5500
 }

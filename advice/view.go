@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"dropwalk/advice/assessment"
+	"dropwalk/advice/model"
 	"dropwalk/advice/sheet"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/strictyaml"
@@ -129,7 +130,7 @@ func (v *view) sizesKnown() subject.Value {
 }
 
 func (v *view) rpm() subject.Value {
-	n := usualRPM(v.entry("car.engine.fuel", ""))
+	n := model.UsualRPM(sheet.Engine{Fuel: v.entry("car.engine.fuel", ""), Induction: v.entry("car.engine.induction", "")})
 	if a, err := quantity.Read(v.entry("reference.rpm", ""), quantity.Want{Kind: quantity.Rotation, Unit: "rpm"}); err == nil {
 		n = a.SI
 	}

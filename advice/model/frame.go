@@ -120,13 +120,19 @@ func referenceRPM(s *sheet.Sheet) (rpm float64, assumed bool) {
 		slices.Sort(seen)
 		return seen[len(seen)/2], false
 	}
+	return UsualRPM(s.Car.Engine), true
+}
+
+// UsualRPM is the engine speed at peak power that is taken where nobody stated
+// one, in revolutions per minute.
+func UsualRPM(e sheet.Engine) float64 {
 	switch {
-	case s.Car.Engine.Fuel == "diesel":
-		return dieselRPM, true
-	case boosted(s.Car.Engine):
-		return boostedRPM, true
+	case e.Fuel == "diesel":
+		return dieselRPM
+	case boosted(e):
+		return boostedRPM
 	}
-	return petrolRPM, true
+	return petrolRPM
 }
 
 func boosted(e sheet.Engine) bool { return e.Induction == "turbo" || e.Induction == "supercharged" }
