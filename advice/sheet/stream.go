@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 
 	"dropwalk/engine/strictyaml"
 )
@@ -170,26 +171,43 @@ func says(line []byte) bool {
 }
 
 // jsonParts splits a stream of JSON objects. Where an object is broken it goes
-// on at the next line that looks like the start of a sheet.
+// on at the next line that looks like the start of a sheet. A line is gathered
+// mostLooks times at most, so that the work grows with the length of the stream
+// whatever stands in it.
 type jsonParts struct {
-	file  string
-	in    *lineReader
-	lines []jsonLine // read and not yet used, from the start of an object on
+	file   string
+	in     *lineReader
+	lines  []jsonLine // read and not yet used, from the start of an object on
+	passed int        // the first line that may begin a sheet and was given up; 0 none
+	looks  int        // lines gathered so far, each as often as it was
+	broken int        // broken objects since the last that could be read
 }
 
 // jsonLine is one line, or the rest of one.
 type jsonLine struct {
 	text        []byte
 	number, col int
+	looks       int // how many objects it was gathered for
 }
 
+const (
+	// mostLooks is for how many broken objects a line may be gathered. The
+	// brackets that stay open in so many in a row are more than slips of a hand.
+	mostLooks = 8
+	// mostBroken is how many broken objects in a row are told one by one. After
+	// that only what is surely a sheet is one.
+	mostBroken = 1000
+)
+
 func (j *jsonParts) next() (parsed, bool) {
+	if j.passed > 0 {
+		return j.givenUp(), true
+	}
 	if !j.skipBlank() {
 		return parsed{}, false
 	}
 	first := j.lines[0]
 	end, large := j.gather()
-	text := j.join(end)
 	switch {
 	case large:
 		j.resume(1)
@@ -199,13 +217,26 @@ func (j *jsonParts) next() (parsed, bool) {
 		return parsed{nil, strictyaml.Faults{{File: j.file, Line: first.number, Col: first.col,
 			What: fmt.Sprintf("%q where a sheet should begin", []rune(string(first.text))[0]), Expected: "{ or the end of the file"}}}, true
 	}
-	n, faults := strictyaml.ParseJSONAt(j.file, text, first.number, first.col)
-	if n == nil {
-		j.resume(1)
-	} else {
+	n, faults := strictyaml.ParseJSONAt(j.file, j.join(end), first.number, first.col)
+	switch {
+	case n != nil:
+		j.broken = 0
 		j.cut(end)
+	case end.line > 0 && j.surely(end.line):
+		j.resume(end.line)
+	default:
+		j.resume(1)
 	}
 	return parsed{n, faults}, true
+}
+
+// givenUp tells of the lines that resume gave up.
+func (j *jsonParts) givenUp() parsed {
+	p := parsed{nil, strictyaml.Faults{{File: j.file, Line: j.passed, Col: 1,
+		What: "what begins here is passed over", Expected: "a sheet that closes its brackets",
+		Hint: "too many broken objects stand before it"}}}
+	j.passed = 0
+	return p
 }
 
 // position is a byte in the gathered lines: just behind the end of an object.
@@ -236,20 +267,19 @@ func columns(s []byte) int { return len([]rune(string(bytes.TrimPrefix(s, []byte
 func (j *jsonParts) read() bool {
 	line, ok := j.in.next()
 	if ok {
-		j.lines = append(j.lines, jsonLine{bytes.Clone(line), j.in.number, 1})
+		j.lines = append(j.lines, jsonLine{bytes.Clone(line), j.in.number, 1, 0})
 	}
 	return ok
 }
 
 // gather reads lines until the object that begins the first of them has ended
-// or can no longer end well: a quote that a line leaves open, too much depth,
-// too many bytes, or the end of the file.
+// or can no longer end well: a quote that a line leaves open, another sheet
+// that begins inside it, too much depth, too many bytes, or the end of the file.
 func (j *jsonParts) gather() (end position, large bool) {
 	depth, size := 0, 0
-	for i := 0; ; i++ {
-		if i == len(j.lines) && !j.read() {
-			return position{len(j.lines) - 1, len(j.lines[len(j.lines)-1].text)}, false
-		}
+	for i := 0; j.has(i); i++ {
+		j.lines[i].looks++
+		j.looks++
 		text := j.lines[i].text
 		if size += len(text); size > strictyaml.MaxBytes {
 			return position{i, len(text)}, true
@@ -258,10 +288,29 @@ func (j *jsonParts) gather() (end position, large bool) {
 		if at >= 0 {
 			return position{i, at}, false
 		}
-		if open || depth > strictyaml.MaxDepth+1 || i == 0 && text[0] != '{' {
+		if open || depth > strictyaml.MaxDepth+1 || i == 0 && text[0] != '{' || i > 0 && j.surely(i) {
 			return position{i, len(text)}, false
 		}
 	}
+	return position{len(j.lines) - 1, len(j.lines[len(j.lines)-1].text)}, false
+}
+
+// has tells whether there is an i-th line, and reads it if need be.
+func (j *jsonParts) has(i int) bool { return i < len(j.lines) || j.read() }
+
+var (
+	versionKey = regexp.MustCompile(`^\s*"sheet"\s*:`)
+	sheetStart = regexp.MustCompile(`^\s*\{\s*"sheet"\s*:`)
+)
+
+// surely tells whether a sheet begins with the i-th line, whatever stands
+// before: no sheet holds an object whose first key is the version.
+func (j *jsonParts) surely(i int) bool {
+	text := j.lines[i].text
+	if len(bytes.TrimSpace(text)) == 1 {
+		return bytes.TrimSpace(text)[0] == '{' && j.has(i+1) && versionKey.Match(j.lines[i+1].text)
+	}
+	return sheetStart.Match(text)
 }
 
 // ended follows the brackets of one line and returns the place just behind the
@@ -298,21 +347,26 @@ func (j *jsonParts) join(end position) []byte {
 
 // cut drops the text up to end.
 func (j *jsonParts) cut(end position) {
-	l := j.lines[end.line]
+	j.lines = j.lines[end.line:]
+	l := &j.lines[0]
 	l.col += columns(l.text[:end.at])
 	l.text = l.text[end.at:]
-	j.lines = append([]jsonLine{l}, j.lines[end.line+1:]...)
 }
 
 // resume drops lines from the from-th on until one looks like the start of a
-// sheet.
+// sheet. One that stands behind too much that is broken is given up.
 func (j *jsonParts) resume(from int) {
+	j.broken++
 	j.lines = j.lines[from:]
 	for {
-		for i := range j.lines {
-			if j.lines[i].col == 1 && beginsSheet(j.lines[i].text) {
+		for i, l := range j.lines {
+			switch {
+			case l.col != 1 || !beginsSheet(l.text):
+			case l.looks < mostLooks && (j.broken < mostBroken || j.surely(i)):
 				j.lines = j.lines[i:]
 				return
+			case j.passed == 0:
+				j.passed = l.number
 			}
 		}
 		j.lines = j.lines[:0]

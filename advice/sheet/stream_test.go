@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/json"
 	"errors"
@@ -38,6 +39,15 @@ func told(r io.Reader) []string {
 		return true
 	})
 	return out
+}
+
+// cutOff is what is told of so many lines that each begin a sheet.
+func cutOff(n int) []string {
+	var list []string
+	for i := range n {
+		list = append(list, fmt.Sprintf("f:%d:1: unexpected '{', expected a key in double quotes", i+2))
+	}
+	return list
 }
 
 func TestReadAll(t *testing.T) {
@@ -79,8 +89,11 @@ func TestReadAll(t *testing.T) {
 			[]string{"A", "f:3:1: unexpected '{', expected a comma or the } that closes the { on line 2", "C", "D"}},
 		"JSON quote missing": {strings.Replace(smallJSON("A"), `"A"`, `"A`, 1) + "\n" + smallJSON("B"),
 			[]string{`f:1:28: unexpected 'c', expected a comma or the } that closes the { on line 1`, "B"}},
-		"JSON rest": {smallJSON("A") + " x\n" + smallJSON("B"), []string{"A", "f:1:117: 'x' where a sheet should begin, expected { or the end of the file", "B"}},
-		"JSON cut":  {smallJSON("A") + "\n" + `{"sheet": 1,`, []string{"A", "f:2:13: the text ends in the middle, expected a key in double quotes"}},
+		"JSON rest":                  {smallJSON("A") + " x\n" + smallJSON("B"), []string{"A", "f:1:117: 'x' where a sheet should begin, expected { or the end of the file", "B"}},
+		"JSON cut":                   {smallJSON("A") + "\n" + `{"sheet": 1,`, []string{"A", "f:2:13: the text ends in the middle, expected a key in double quotes"}},
+		"JSON cut off in many lines": {strings.Repeat("{\"sheet\": 1,\n", 12) + smallJSON("B"), append(cutOff(12), "B")},
+		"JSON with the version in a line of its own": {strings.Repeat("{\n \"sheet\": 1,\n", 2) + "{\n" + smallJSON("B")[1:],
+			[]string{"f:3:1: unexpected '{', expected a key in double quotes", "f:5:1: unexpected '{', expected a key in double quotes", "B"}},
 		"JSON broken inside, written over lines": {"{\n\"sheet\": 1,,\n\"path\": [\n{\"name\": 1},\n{\"name\": 2}\n]\n}\n{\n" + smallJSON("B")[1:],
 			[]string{"f:2:12: unexpected ',', expected a key in double quotes", "B"}},
 	} {
@@ -110,6 +123,42 @@ func TestReadAllPassesOverTheHuge(t *testing.T) {
 	want = []string{"f:1:1: the sheet that begins here is too large, expected at most 1024 KiB", "B"}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+// The work on what is broken grows with its length only: no line is gathered
+// for more than mostLooks objects, however the brackets stand, and what is told
+// stays in bounds. A good sheet behind all that is found.
+func TestReadAllWorksInProportion(t *testing.T) {
+	const lines = 4_000
+	for name, src := range map[string]string{
+		"open brackets":         strings.Repeat("{\n", lines),
+		"open keys":             strings.Repeat("{\"a\":\n", lines),
+		"open versions":         strings.Repeat("{\"sheet\":\n", lines),
+		"open lists":            strings.Repeat("{\n", mostLooks+2) + strings.Repeat("[1],\n", lines),
+		"one open, many closed": "{\n" + strings.Repeat("{\n}\n", lines/2),
+		"open and closed":       strings.Repeat("{\n{\n}\n", lines/3),
+	} {
+		t.Run(name, func(t *testing.T) {
+			src += strings.Repeat("#\n", strictyaml.MaxBytes/2) + smallJSON("Z") + "\n"
+			in := &lineReader{r: bufio.NewReader(strings.NewReader(src))}
+			j := &jsonParts{file: "f", in: in}
+			parts, last := 0, ""
+			for p, ok := j.next(); ok; p, ok = j.next() {
+				if parts++; p.root != nil {
+					last = p.root.Get("title").Str()
+				}
+			}
+			if j.looks > mostLooks*in.number {
+				t.Errorf("%d lines were gathered for a stream of %d, want at most %d times as many", j.looks, in.number, mostLooks)
+			}
+			if parts > lines+mostBroken {
+				t.Errorf("%d parts are told of, want at most one a line", parts)
+			}
+			if last != "Z" {
+				t.Errorf("the last sheet is %q, want Z", last)
+			}
+		})
 	}
 }
 
