@@ -78,9 +78,10 @@ func listed(text string) []string {
 const gaugeName = "dial"
 
 // gaugeEntries names a gauge that has none and supplies the usual one where
-// nothing is known.
+// nothing is known. Readings that were taken already know the gauge by the name
+// that the release of their day gave it; it keeps that one.
 func gaugeEntries(entries []subject.Entry) []subject.Entry {
-	row, ranged := "1", false
+	row, ranged, name := "1", false, gaugeName
 	for _, e := range entries {
 		if e.Path == "gauges[].name" && e.Text != "" {
 			return nil
@@ -88,8 +89,11 @@ func gaugeEntries(entries []subject.Entry) []subject.Entry {
 		if e.Path == gaugeRange && e.Text != "" {
 			row, ranged = e.Row, true
 		}
+		if e.Path == visitGauge && e.Text != "" {
+			name = e.Text
+		}
 	}
-	out := []subject.Entry{{Path: "gauges[].name", Row: row, Text: gaugeName}}
+	out := []subject.Entry{{Path: "gauges[].name", Row: row, Text: name}}
 	if !ranged {
 		for _, p := range defaultGauge {
 			out = append(out, subject.Entry{Path: p.Path, Row: row, Text: p.Text})

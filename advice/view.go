@@ -17,8 +17,44 @@ import (
 // a first test (common practice, no source).
 var defaultGauge = []subject.Part{{Path: gaugeRange, Text: "25 inH2O"}, {Path: "gauges[].division", Text: "0.5 inH2O"}}
 
-// usualPath is taken where a tester doesn't know the pieces.
-const usualPath = "mouth, snorkel (duct), box-entry, filter, box-exit, meter, tube (duct)"
+// usualPaths are taken where a tester doesn't know the pieces: the first, unless
+// the record of an older release speaks of the names of a later one. Add at the
+// front, and take none out: a record says "not known" and no more.
+var usualPaths = []string{
+	"mouth, snorkel (duct), box-entry, filter, box-exit, meter, tube (duct)",
+	"mouth, duct, box-entry, filter, box-exit, meter, duct",
+}
+
+// usualPieces are the pieces of the first usual path that has all places that
+// the entries speak of.
+func usualPieces(entries []subject.Entry) []piece {
+	for _, path := range usualPaths {
+		if list := named(strings.Split(path, ", ")); holdsPlaces(list, entries) {
+			return list
+		}
+	}
+	return named(strings.Split(usualPaths[0], ", "))
+}
+
+// holdsPlaces tells whether every place that the program chose or that was
+// named as closed is on the path.
+func holdsPlaces(list []piece, entries []subject.Entry) bool {
+	for _, e := range entries {
+		var places []string
+		switch e.Path {
+		case visitFrom, visitTo, "sizes[].name":
+			places = []string{e.Text}
+		case noTapPath:
+			places = listed(e.Text)
+		}
+		for _, place := range places {
+			if place != sheet.OpenAir && !slices.ContainsFunc(list, func(p piece) bool { return p.name == place }) {
+				return false
+			}
+		}
+	}
+	return true
+}
 
 // view is the matter at one place of a procedure.
 type view struct {
@@ -237,7 +273,7 @@ func pieces(entries []subject.Entry) []piece {
 		if len(list) > 0 {
 			return list
 		}
-		listed = usualPath
+		return usualPieces(entries)
 	}
 	return named(strings.Split(listed, ", "))
 }

@@ -152,6 +152,19 @@ func (r *Run) Recent(n int) []Event {
 	return events
 }
 
+// Passed returns the latest answer at every place that the run has passed, in
+// the order of the procedure, whatever is open; what was done about each duty
+// stands at its end.
+func (r *Run) Passed() []Event {
+	var events []Event
+	for _, v := range r.everything().visited {
+		if a, ok := r.answers[v.slot]; ok {
+			events = append(events, a.event)
+		}
+	}
+	return events
+}
+
 // KnownKind tells whether this release knows an event of the given kind. A
 // record with an unknown one is opened for reading only.
 func KnownKind(kind string) bool {

@@ -88,8 +88,14 @@ type bench struct {
 
 func newBench(t *testing.T, items int) *bench {
 	t.Helper()
+	return benchOf(t, order, items)
+}
+
+// benchOf is a bench for another procedure.
+func benchOf(t *testing.T, procedure string, items int) *bench {
+	t.Helper()
 	s := &shop{items: items}
-	p, faults := Load("order.yaml", []byte(order), s)
+	p, faults := Load("order.yaml", []byte(procedure), s)
 	if len(faults) > 0 {
 		t.Fatalf("Load: %v", faults)
 	}
@@ -387,6 +393,26 @@ func TestPauseOnTheMoveAndAtTheEnd(t *testing.T) {
 	b.at("return.3")
 	b.say("ready")
 	b.at("owed/store")
+}
+
+// A verification comes again after a pause in the round that is open, and not in
+// one that is behind the run. What was verified once more stays so.
+func TestPauseVerifiesTheOpenRoundOnly(t *testing.T) {
+	again := strings.Replace(order, "    id: lift\n", "    id: lift\n    again-after-pause: true\n", 1)
+	b := benchOf(t, again, 3)
+	b.say("Ann", "red", "", "", "ready", "ready", "3", "")
+	b.at("items.2/drive")
+	b.apply(b.run.Resume())
+	b.say("ready", "")
+	b.at("items.2/lift~1")
+	b.say("", "ready", "ready", "4")
+	open := b.prompt().Slot
+	if !strings.HasPrefix(open, "items.3/") {
+		t.Fatalf("the open place is %q, want one in the third round", open)
+	}
+	b.apply(b.run.Resume())
+	b.say("ready", "")
+	b.at(open)
 }
 
 // A check that is asked again, or an answer that is being corrected, takes

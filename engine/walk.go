@@ -322,14 +322,17 @@ func baseSlot(slot string) string {
 }
 
 // repetition is the slot at which a verification is due again after a pause,
-// "" where none is. Once the closing list is reached, nothing is verified again.
+// "" where none is. Once the closing list is reached, nothing is verified again,
+// and nothing in a round that is behind the run.
 func (w *walker) repetition(s *Step, slot string) string {
 	if !s.AgainAfterPause {
 		return ""
 	}
 	for n := len(w.run.returns); n > 0; n-- {
-		if p := w.run.returns[n-1]; !p.closing && p.seq > w.run.answers[slot].seq {
-			return fmt.Sprintf("%s~%d", slot, n)
+		at := fmt.Sprintf("%s~%d", slot, n)
+		_, did := w.run.answers[at]
+		if p := w.run.returns[n-1]; !p.closing && p.seq > w.run.answers[slot].seq && (did || w.over == 0) {
+			return at
 		}
 	}
 	return ""

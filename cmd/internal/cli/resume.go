@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwalk/cmd/internal/session"
+	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
@@ -67,6 +68,9 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 
 // refusedRecord adds advice to the reasons why a record can't go on.
 func refusedRecord(path string, err error) error {
+	if r, ok := errors.AsType[*record.ReadOnlyError](err); ok && r.Content.Newer > 0 {
+		return laterRecord(r)
+	}
 	switch {
 	case errors.Is(err, record.ErrLocked):
 		return &hinted{err, "close the other window in which this test is open"}
@@ -74,6 +78,20 @@ func refusedRecord(path string, err error) error {
 		return &hinted{err, fmt.Sprintf("%s records check %s", program, record.Name(path))}
 	}
 	return plainPath(err)
+}
+
+// laterRecord says which release a record of a later format needs. The header
+// names the release that began the record; which one went on with it, nothing
+// tells but the format.
+func laterRecord(r *record.ReadOnlyError) error {
+	c, name := r.Content, record.Name(r.Path)
+	needed := fmt.Sprintf("a release of %s that knows record format %d", program, c.Newer)
+	if c.Header.Format == c.Newer && c.Header.Program != "" {
+		needed = terminal.CleanLine(c.Header.Program) + " or later"
+	}
+	what := fmt.Errorf("%s is a record of format %d, and this release, %s %s, writes format %d; it was left as it is%w",
+		name, c.Newer, program, release(), record.Format, silent{record.ErrReadOnly})
+	return &hinted{what, fmt.Sprintf("go on with %s; here you can read it: %s report %s", needed, program, name)}
 }
 
 // unfinished finds the record to go on with: the one that is named, the only
