@@ -122,15 +122,18 @@ func checkEntries(entries []subject.Entry) []subject.Entry {
 // readingEntries are the rows of readings that have a value, with the zeros of
 // their round.
 func readingEntries(entries []subject.Entry) []subject.Entry {
-	values := textsAt(entries, "readings[].value")
+	values := textsAt(entries, readingPath)
 	before, after := textsAt(entries, beforePath), textsAt(entries, afterPath)
 	var out []subject.Entry
 	for _, e := range entries {
 		if !strings.HasPrefix(e.Path, "readings[].") || values[e.Row] == "" || e.Text == "" {
 			continue
 		}
+		if e.Path == doubtfulPath {
+			e.Text = strings.TrimPrefix(e.Text, doubtfulMark)
+		}
 		out = append(out, e)
-		if e.Path != "readings[].value" {
+		if e.Path != readingPath {
 			continue
 		}
 		round, _, _ := cutLast(e.Row, "/")

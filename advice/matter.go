@@ -136,8 +136,9 @@ var fields = []subject.Field{
 	{Path: "checks[].seconds", Kind: quantity.Duration, Unit: "s", Doc: "leak check: how long"},
 	{Path: beforePath, Kind: quantity.PressureDiff, Doc: "gauge at rest before the runs"},
 	{Path: afterPath, Kind: quantity.PressureDiff, Doc: "gauge at rest after the runs"},
-	{Path: "readings[].value", Kind: quantity.PressureDiff, Doc: "what the gauge showed on the run"},
-	{Path: "readings[].rpm", Kind: quantity.Rotation, Unit: "rpm", Doc: "engine speed at the reading"},
+	{Path: readingPath, Kind: quantity.PressureDiff, Doc: "what the gauge showed on the run"},
+	{Path: rpmPath, Kind: quantity.Rotation, Unit: "rpm", Doc: "engine speed at the reading"},
+	{Path: doubtfulPath, Kind: quantity.Text, Doc: "why the reading is doubtful; written behind it"},
 	{Path: lampsPath, Kind: quantity.Text, Doc: "warning lamps after the test"},
 }
 

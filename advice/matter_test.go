@@ -221,11 +221,11 @@ func TestAgree(t *testing.T) {
 		runs []run
 		want bool
 	}{
-		{[]run{{read("12 inH2O"), 6000}, {read("12.4 inH2O"), 6000}, {read("12.5 inH2O"), 6000}}, true},
-		{[]run{{read("12 inH2O"), 6000}, {read("13 inH2O"), 6000}, {read("12.5 inH2O"), 6000}}, false},
-		{[]run{{read("12 inH2O"), 6000}, {read("11.03 inH2O"), 5750}, {read("12 inH2O"), 6000}}, true},
-		{[]run{{read("12 inH2O"), 6000}, {read("?"), 6000}, {read("12 inH2O"), 6000}}, false},
-		{[]run{{read("30 inH2O"), 0}, {read("31.2 inH2O"), 0}, {read("30-31 inH2O"), 0}}, true},
+		{[]run{{read("12 inH2O"), 6000, false}, {read("12.4 inH2O"), 6000, false}, {read("12.5 inH2O"), 6000, false}}, true},
+		{[]run{{read("12 inH2O"), 6000, false}, {read("13 inH2O"), 6000, false}, {read("12.5 inH2O"), 6000, false}}, false},
+		{[]run{{read("12 inH2O"), 6000, false}, {read("11.03 inH2O"), 5750, false}, {read("12 inH2O"), 6000, false}}, true},
+		{[]run{{read("12 inH2O"), 6000, false}, {read("?"), 6000, false}, {read("12 inH2O"), 6000, false}}, false},
+		{[]run{{read("30 inH2O"), 0, false}, {read("31.2 inH2O"), 0, false}, {read("30-31 inH2O"), 0, false}}, true},
 	} {
 		if got := agree(c.runs, 3); got != c.want {
 			t.Errorf("agree(%v) = %v, want %v", c.runs, got, c.want)

@@ -21,19 +21,23 @@ var dontKnow = []string{"?", "don't know", "dont know", "do not know", "i don't 
 func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply, error) {
 	raw = strings.TrimSpace(strings.ReplaceAll(raw, "\u2019", "'"))
 	if slices.Contains(dontKnow, strings.ToLower(raw)) && !v.takesUnknown(paths[0], raw) {
-		if paths[0] != "readings[].value" {
+		if paths[0] != readingPath {
 			return subject.Reply{Unknown: true}, nil
 		}
 		raw = "?"
 	}
-	texts, err := shares(paths, raw)
+	line, why, sure, err := insisted(paths, raw)
+	if err != nil {
+		return subject.Reply{}, err
+	}
+	texts, err := shares(paths, line)
 	if err != nil {
 		return subject.Reply{}, err
 	}
 	var reply subject.Reply
 	var echoes []string
 	for i, text := range texts {
-		if len(texts) > 1 && slices.Contains(dontKnow, strings.ToLower(text)) && paths[i] != "readings[].value" {
+		if len(texts) > 1 && slices.Contains(dontKnow, strings.ToLower(text)) && paths[i] != readingPath {
 			continue
 		}
 		canonical, echo, err := v.readOne(paths[i], at, text)
@@ -45,11 +49,20 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 			echoes = append(echoes, echo)
 		}
 	}
-	if err := v.holds(reply.Parts, at, raw); err != nil {
-		return subject.Reply{}, err
+	if !sure && len(reply.Parts) > 0 {
+		if err := v.inDoubt(reply.Parts, at, line); err != nil {
+			return subject.Reply{}, err
+		}
 	}
-	if paths[0] == "readings[].value" && len(reply.Parts) == 1 && reply.Parts[0].Text != "?" {
+	if paths[0] == readingPath && len(reply.Parts) == 1 && reply.Parts[0].Text != "?" {
 		echoes = append(echoes, "the engine speed was not stated; it is taken as "+v.rpm().Text)
+	}
+	if why != "" {
+		reply.Parts = append(reply.Parts, subject.Part{Path: doubtfulPath, Text: doubtfulMark + why})
+		echoes = append(echoes, "kept as doubtful")
+	}
+	if err := v.holds(reply.Parts, at, line); err != nil {
+		return subject.Reply{}, err
 	}
 	reply.Echo = strings.Join(echoes, ", ")
 	return reply, nil
@@ -193,7 +206,7 @@ func (v *view) readAmount(f subject.Field, at subject.Round, text string) (canon
 	if f.Kind == quantity.PressureDiff && f.Path != gaugeRange {
 		want.Unit = v.gaugeUnit()
 	}
-	if f.Path == "readings[].value" {
+	if f.Path == readingPath {
 		want.Swing, want.Bounds, want.Unreadable = true, true, true
 	}
 	a, err := quantity.Read(text, want)
@@ -203,7 +216,7 @@ func (v *view) readAmount(f subject.Field, at subject.Round, text string) (canon
 	if err := sensible(f, a); err != nil {
 		return "", "", err
 	}
-	if f.Path == "readings[].value" {
+	if f.Path == readingPath {
 		if err := v.withinGauge(a); err != nil {
 			return "", "", err
 		}

@@ -382,8 +382,9 @@ func (v *view) runCount() int {
 
 // run is one reading of a round of runs.
 type run struct {
-	value quantity.Amount
-	rpm   float64
+	value    quantity.Amount
+	rpm      float64
+	doubtful bool
 }
 
 // runsOf are the runs that were made in the same rounds as slot, such as
@@ -403,9 +404,11 @@ func (v *view) runsOf(slot string) []run {
 			rows = append(rows, e.Row)
 		}
 		switch e.Path {
-		case "readings[].value":
+		case doubtfulPath:
+			r.doubtful = e.Text != ""
+		case readingPath:
 			r.value, _ = quantity.Read(e.Text, quantity.Want{Kind: quantity.PressureDiff, Swing: true, Bounds: true, Unreadable: true})
-		case "readings[].rpm":
+		case rpmPath:
 			if a, err := quantity.Read(e.Text, quantity.Want{Kind: quantity.Rotation, Unit: "rpm"}); err == nil {
 				r.rpm = a.SI
 			}
@@ -434,12 +437,12 @@ const (
 )
 
 // agree tells whether enough runs could be read and lie together, each brought
-// to the engine speed of the first by the square law.
+// to the engine speed of the first by the square law. Doubtful ones don't count.
 func agree(runs []run, least int) bool {
 	var values []float64
 	first := 0.0
 	for _, r := range runs {
-		if !r.value.Known() {
+		if !r.value.Known() || r.doubtful {
 			continue
 		}
 		x := r.value.SI

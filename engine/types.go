@@ -107,6 +107,7 @@ type Event struct {
 	Step    string          `json:"step,omitzero"`
 	Text    string          `json:"text,omitzero"`    // the answer, canonical
 	Raw     string          `json:"raw,omitzero"`     // the answer as typed
+	First   string          `json:"first,omitzero"`   // what was typed first, where that was in doubt
 	Seen    string          `json:"seen,omitzero"`    // the prompt as shown
 	Why     string          `json:"why,omitzero"`     // a reason that was given
 	Parts   []subject.Part  `json:"parts,omitzero"`   // what an ask fills in

@@ -88,6 +88,17 @@ type Refusal struct {
 	What     string   // what is wrong
 	Expected string   // what would do
 	Choices  []string // complete answers to choose from where the text can mean several things
+	Doubt    *Doubt   // not nil where the answer may be true all the same
+}
+
+// Doubt is how an answer far outside what was expected is taken all the same.
+// Its texts are complete answers that Read takes without asking back. Whoever
+// answers from a file can write them from the start: "31 inH2O at 6000, keep",
+// "31 inH2O at 6000, doubtful: the needle stuck".
+type Doubt struct {
+	Keep     string // takes it as it stands
+	Doubtful string // takes it with less weight, for the reason put behind it; "" where the document can't hold that
+	Reason   string // stands in for a reason that nobody gives
 }
 
 func (r *Refusal) Error() string {

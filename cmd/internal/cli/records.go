@@ -111,7 +111,7 @@ func (a *app) printEvents(c *record.Content) error {
 		return input(err, "")
 	}
 	for _, e := range events {
-		e.Raw = ""
+		e.Raw, e.First = "", ""
 		if err := a.writeJSON(e); err != nil {
 			return err
 		}

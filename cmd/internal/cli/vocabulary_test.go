@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"dropwalk/advice/report"
+	"dropwalk/cmd/internal/terminal"
 )
 
 // wordRow is a row of the tables under Words: the words in backquotes, then
@@ -91,6 +92,7 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, constants(t, "../../../advice/assessment/assessment.go")...)
 	want = append(want, "danger", "warning", "caution", "notice", "readings", "handbook", "both", "fitted", "port", "drill")
 	want = append(want, report.Headings()...)
+	want = append(want, terminal.Words()...)
 	have := documented(t)
 	slices.Sort(want)
 	for _, word := range slices.Compact(want) {

@@ -15,6 +15,7 @@ import (
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
+	"dropwalk/engine/subject"
 )
 
 // What is typed at a prompt, and what comes of it. Keys that mean nothing never
@@ -109,6 +110,36 @@ func TestKeys(t *testing.T) {
 				t.Error("the terminal isn't set back")
 			}
 		})
+	}
+}
+
+// An answer in doubt is kept, marked or typed anew, by the same words as on
+// plain lines; Tab knows them, and Enter alone takes nothing.
+func TestDoubt(t *testing.T) {
+	doubt := &subject.Refusal{What: "31 inH2O is far above", Choices: []string{"31 mbar"},
+		Doubt: &subject.Doubt{Keep: "31, keep", Doubtful: "31, doubtful: ", Reason: "far above"}}
+	for keys, want := range map[string]string{
+		"keep\r": "31, keep", "ke\t\r": "31, keep", "\rkeep\r": "31, keep",
+		"doub\tit hung\r": "31, doubtful: it hung", "doubtful\r": "31, doubtful: far above",
+		"retype\r12\r": "12", "1\r": "31 mbar", "12.5\r": "12.5", "help\rkeep\r": "31, keep",
+	} {
+		d := sitDown(t, 80, 40)
+		go func() {
+			a, err := d.asker.Ask(t.Context(), asks, doubt)
+			d.results <- result{a, err}
+		}()
+		for line := range strings.SplitAfterSeq(keys, "\r") {
+			if line != "" {
+				d.ready()
+				d.types(line)
+			}
+		}
+		if got := d.comes(); got.err != nil || got.answer.Text != want {
+			t.Errorf("%q comes to %v; want %q", keys, got, want)
+		}
+		if !d.cooked() {
+			t.Errorf("%q: the terminal isn't set back", keys)
+		}
 	}
 }
 

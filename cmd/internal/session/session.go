@@ -74,24 +74,38 @@ func (s *Session) Drive(ctx context.Context) error {
 // answer asks p until there is an answer that the engine takes.
 func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 	var refused *subject.Refusal
+	first := "" // typed and in doubt: kept, whatever comes of it
 	for {
 		a, err := s.Asker.Ask(ctx, p, refused)
 		if err != nil {
-			return err
+			return errors.Join(err, s.left(p, first))
 		}
 		if a.Move == engine.Stop {
 			s.makeSafe()
 		}
 		events, err := s.Run.Propose(p, a)
 		if r, ok := errors.AsType[*subject.Refusal](err); ok {
-			refused = r
+			if refused = r; r.Doubt != nil && first == "" {
+				first = a.Text
+			}
 			continue
 		}
 		if err != nil {
 			return err
 		}
+		if first != "" && first != a.Text {
+			events[0].First = first
+		}
 		return s.take(p, a, events)
 	}
+}
+
+// left keeps what was typed and not taken yet by a person who leaves.
+func (s *Session) left(p engine.Prompt, first string) error {
+	if first == "" {
+		return nil
+	}
+	return s.happen(engine.Event{Kind: engine.Noted, Slot: p.Slot, Text: "typed, and not taken yet: " + first})
 }
 
 // take records and applies the events of one answer, and tells what came of

@@ -78,6 +78,8 @@ func (look) Read(paths []string, _ subject.Round, raw string) (subject.Reply, er
 	switch {
 	case raw == "?":
 		return subject.Reply{Unknown: true}, nil
+	case raw == "90 m":
+		return subject.Reply{}, &subject.Refusal{What: "far too deep", Doubt: &subject.Doubt{Keep: "90 m, keep"}}
 	case raw == "1,250 m":
 		return subject.Reply{}, &subject.Refusal{What: "two meanings", Choices: []string{"1.25 m", "1250 m"}}
 	}
@@ -153,6 +155,37 @@ func texts(list ...string) []engine.Answer {
 		answers = append(answers, engine.Answer{Text: text})
 	}
 	return answers
+}
+
+// What was typed first and was in doubt is kept, whatever comes of it.
+func TestDoubtKeepsWhatWasTypedFirst(t *testing.T) {
+	note := engine.Answer{Move: engine.Note, Text: "muddy"}
+	for _, c := range []struct {
+		name    string
+		answers []engine.Answer
+		want    string // of the last event: kind, raw, first, text
+	}{
+		{"retyped", texts("90 m", "9 m"), "answered 9 m|90 m|9 m"},
+		{"kept", texts("90 m", "90 m, keep"), "answered 90 m, keep|90 m|90 m, keep"},
+		{"twice in doubt", texts("90 m", "90 m", "9 m"), "answered 9 m|90 m|9 m"},
+		{"never in doubt", texts("9 m"), "answered 9 m||9 m"},
+		{"a note first", append(texts("90 m"), note), "noted |90 m|muddy"},
+		{"back", append(texts("90 m"), engine.Answer{Move: engine.Back}), "corrected |90 m|"},
+		{"left", texts("90 m"), "noted ||typed, and not taken yet: 90 m"},
+	} {
+		j := &journal{answers: append(texts("north"), c.answers...)}
+		s := newSession(t, j)
+		if err := s.Begin(nil); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Drive(t.Context()); !errors.Is(err, ErrPause) {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		e := EventIn(j.bodies[len(j.bodies)-1])
+		if got := e.Kind + " " + e.Raw + "|" + e.First + "|" + e.Text; got != c.want {
+			t.Errorf("%s: the last event is %q, want %q", c.name, got, c.want)
+		}
+	}
 }
 
 // Every answer is saved before the next prompt shows, and what came of it is

@@ -66,15 +66,14 @@ func (l *Lines) Fit(columns int) { l.width = lineWidth(columns, "") }
 
 // Ask implements session.Asker.
 func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refusal) (engine.Answer, error) {
-	var offers []string
 	if refused == nil {
 		l.print("\n" + screen(p, l.width))
+		refused = &subject.Refusal{}
 	} else {
-		offers = refused.Choices
 		l.refuse(p, refused)
 	}
 	for {
-		text, err := l.typed.Line(ctx, completions(p, offers))
+		text, err := l.typed.Line(ctx, completions(p, refused))
 		if errors.Is(err, errTooLong) {
 			l.again(p, err.Error())
 			continue
@@ -85,11 +84,17 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 		if err != nil {
 			return engine.Answer{}, err
 		}
-		switch s := understand(p, offers, text); {
+		switch s := understand(p, refused, text); {
 		case s.pause:
 			return engine.Answer{}, session.ErrPause
 		case s.help:
 			l.print(helpFor(p, l.width) + "\n" + screen(p, l.width))
+			if refused.What != "" {
+				l.refuse(p, refused)
+			}
+		case s.retype:
+			refused = &subject.Refusal{}
+			l.print(question(p, l.width) + asked(p, l.width))
 		case s.problem != "":
 			l.again(p, s.problem)
 		default:
@@ -117,14 +122,28 @@ func (l *Lines) Say(m session.Message) {
 // refuse says why an answer wasn't taken and asks again. Choices get numbers.
 func (l *Lines) refuse(p engine.Prompt, r *subject.Refusal) {
 	l.print(Wrap(CleanLine(r.Error()), l.width, "? ", "  "))
-	if len(r.Choices) == 0 {
+	if len(r.Choices) == 0 && r.Doubt == nil {
 		l.print(question(p, l.width) + asked(p, l.width))
 		return
 	}
 	for i, c := range r.Choices {
 		l.print(item(i+1, CleanLine(c), l.width))
 	}
-	l.print(Wrap("Which one? Type its number, or the answer anew.", l.width, "", ""))
+	if r.Doubt != nil {
+		l.print(rows(doubtHelp(r.Doubt), l.width))
+	}
+	l.print(Wrap(which(r), l.width, "", ""))
+}
+
+// which says how to choose after a refusal.
+func which(r *subject.Refusal) string {
+	switch {
+	case r.Doubt == nil:
+		return "Which one? Type its number, or the answer anew."
+	case len(r.Choices) == 0:
+		return "Which one? Type its word, or the answer anew."
+	}
+	return "Which one? Type its number or its word, or the answer anew."
 }
 
 // again says what is wrong with a line and asks for another.

@@ -137,8 +137,19 @@ func helpFor(p engine.Prompt, width int) string {
 	say("Not known", unknownHelp(p))
 	say("If it is skipped", p.Skip)
 	say("If it can't be done", p.Cannot)
-	for _, row := range wordHelp(p) {
-		b.WriteString(Wrap(row[1], width, pad("  "+row[0], 14), strings.Repeat(" ", 14)))
+	b.WriteString(rows(wordHelp(p), width))
+	return b.String()
+}
+
+// rows sets words beside what they do.
+func rows(list [][2]string, width int) string {
+	column := 14
+	for _, row := range list {
+		column = max(column, columns(row[0])+3)
+	}
+	var b strings.Builder
+	for _, row := range list {
+		b.WriteString(Wrap(CleanLine(row[1]), width, pad("  "+row[0], column), strings.Repeat(" ", column)))
 	}
 	return b.String()
 }

@@ -9,17 +9,31 @@ import (
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/spell"
+	"dropwalk/engine/subject"
 )
 
 // Words that do something other than answer. They are the same at every
 // prompt. An answer that begins with one of them is put in double quotes.
 var words = []string{"help", "back", "skip", "cannot", "note", "pause", "stop"}
 
-// said is what a line typed at a prompt comes to: an answer, one of the two
-// words that stay at the terminal, or a problem that has to be told.
+// Words that stand beside an answer in doubt, and there only.
+const (
+	keepWord     = "keep"
+	doubtfulWord = "doubtful"
+	retypeWord   = "retype"
+)
+
+// Words lists every word that a prompt knows, beside those of its choices.
+func Words() []string {
+	return append(slices.Clone(words), keepWord, doubtfulWord, retypeWord, "ready", "done")
+}
+
+// said is what a line typed at a prompt comes to: an answer, one of the words
+// that stay at the terminal, or a problem that has to be told.
 type said struct {
 	answer      engine.Answer
 	pause, help bool
+	retype      bool // the question once more
 	problem     string
 }
 
@@ -28,9 +42,10 @@ func problem(format string, args ...any) said {
 	return said{problem: fmt.Sprintf(format, args...)}
 }
 
-// understand reads one line typed at p. Offers are complete answers that stand
-// on the screen under numbers of their own, in place of those of p.
-func understand(p engine.Prompt, offers []string, line string) said {
+// understand reads one line typed at p. Refused is why the last answer wasn't
+// taken, empty where none was given: its choices stand on the screen under
+// numbers of their own, in place of those of p.
+func understand(p engine.Prompt, refused *subject.Refusal, line string) said {
 	if strings.IndexFunc(line, hostile) >= 0 {
 		return problem("that line holds key codes or control characters that aren't part of an answer; type it again")
 	}
@@ -41,10 +56,11 @@ func understand(p engine.Prompt, offers []string, line string) said {
 	if s, ok := word(line); ok {
 		return s
 	}
-	if len(offers) > 0 {
-		if n, ok := number(line, len(offers)); ok {
-			return answered(offers[n-1])
-		}
+	if s, ok := inDoubt(refused.Doubt, line); ok {
+		return s
+	}
+	if n, ok := number(line, len(refused.Choices)); ok {
+		return answered(refused.Choices[n-1])
 	}
 	switch p.Kind {
 	case engine.Ask:
@@ -90,6 +106,39 @@ func word(line string) (said, bool) {
 		return said{answer: engine.Answer{Move: engine.Note, Text: rest}}, true
 	}
 	return said{}, false
+}
+
+// inDoubt reads what is to become of an answer far outside what was expected.
+func inDoubt(d *subject.Doubt, line string) (said, bool) {
+	if d == nil {
+		return said{}, false
+	}
+	first, why, _ := strings.Cut(line, " ")
+	first = strings.ToLower(strings.TrimRight(first, "!.,:"))
+	why = strings.TrimSpace(why)
+	switch {
+	case first == "":
+		return problem("type keep, retype or another word of these: Enter alone takes nothing"), true
+	case first == doubtfulWord && d.Doubtful != "":
+		if why == "" {
+			why = d.Reason
+		}
+		return answered(d.Doubtful + why), true
+	case first == keepWord && why == "":
+		return answered(d.Keep), true
+	case first == retypeWord && why == "":
+		return said{retype: true}, true
+	}
+	return said{}, false
+}
+
+// doubtHelp lists what can become of an answer in doubt.
+func doubtHelp(d *subject.Doubt) [][2]string {
+	list := [][2]string{{keepWord, "it is what was measured: keep it"}}
+	if d.Doubtful != "" {
+		list = append(list, [2]string{doubtfulWord + " WHY", "keep it, with less weight"})
+	}
+	return append(list, [2]string{retypeWord, "it was a slip: ask again"})
 }
 
 // lonely reads a word that takes nothing behind it. More text may be an answer
@@ -234,8 +283,14 @@ func meant(line string, known []string) string {
 // completions lists what a line at p may be completed to: the answers that
 // stand on the screen, then the words. What opens a hold, and "done" where it
 // has to be typed, are never among them.
-func completions(p engine.Prompt, offers []string) []string {
-	list := slices.Clone(offers)
+func completions(p engine.Prompt, refused *subject.Refusal) []string {
+	list := slices.Clone(refused.Choices)
+	if d := refused.Doubt; d != nil {
+		list = append(list, keepWord, retypeWord)
+		if d.Doubtful != "" {
+			list = append(list, doubtfulWord+" ")
+		}
+	}
 	if len(list) == 0 {
 		list = slices.Clone(choicesOf(p))
 	}

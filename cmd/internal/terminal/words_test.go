@@ -104,7 +104,7 @@ func TestUnderstand(t *testing.T) {
 		{"invalid UTF-8 passes on to be refused by its reader", asks, "12\xff", "=12\xff"},
 	}
 	for _, tt := range tests {
-		got := shown(understand(tt.p, nil, tt.line))
+		got := shown(understand(tt.p, &subject.Refusal{}, tt.line))
 		if piece, isProblem := strings.CutPrefix(tt.want, "problem "); isProblem {
 			if !strings.HasPrefix(got, "problem ") || !strings.Contains(got, piece) {
 				t.Errorf("%s: understand(%q) = %q, want a problem with %q", tt.name, tt.line, got, piece)
@@ -123,6 +123,8 @@ func shown(s said) string {
 		return "pause"
 	case s.help:
 		return "help"
+	case s.retype:
+		return "retype"
 	case s.problem != "":
 		return "problem " + s.problem
 	case s.answer.Move != engine.Answering:
@@ -138,8 +140,37 @@ func TestUnderstandOffers(t *testing.T) {
 	for line, want := range map[string]string{
 		"2": "=1250 kPa", "1)": "=1.25 kPa", "1.3 kPa": "=1.3 kPa", "3": "=3", "pause": "pause",
 	} {
-		if got := shown(understand(asks, offers, line)); got != want {
+		if got := shown(understand(asks, &subject.Refusal{Choices: offers}, line)); got != want {
 			t.Errorf("understand(%q) = %q, want %q", line, got, want)
+		}
+	}
+}
+
+// An answer in doubt is kept, kept as doubtful, or typed anew; Enter alone and
+// the same words elsewhere take nothing.
+func TestUnderstandDoubt(t *testing.T) {
+	d := &subject.Doubt{Keep: "31, keep", Doubtful: "31, doubtful: ", Reason: "far above"}
+	zero := &subject.Doubt{Keep: "12, keep"}
+	for _, tt := range []struct {
+		refused *subject.Refusal
+		line    string
+		want    string
+	}{
+		{&subject.Refusal{Doubt: d}, "keep", "=31, keep"},
+		{&subject.Refusal{Doubt: d}, "KEEP.", "=31, keep"},
+		{&subject.Refusal{Doubt: d}, "doubtful the needle stuck", "=31, doubtful: the needle stuck"},
+		{&subject.Refusal{Doubt: d}, "doubtful: it hung", "=31, doubtful: it hung"},
+		{&subject.Refusal{Doubt: d}, "doubtful", "=31, doubtful: far above"},
+		{&subject.Refusal{Doubt: d}, "retype", "retype"},
+		{&subject.Refusal{Doubt: d}, "12.5 at 6000", "=12.5 at 6000"},
+		{&subject.Refusal{Doubt: d, Choices: []string{"31 mbar"}}, "1", "=31 mbar"},
+		{&subject.Refusal{Doubt: d}, "", "problem type keep"},
+		{&subject.Refusal{Doubt: d}, "pause", "pause"},
+		{&subject.Refusal{Doubt: zero}, "doubtful it hung", "=doubtful it hung"},
+		{&subject.Refusal{}, "keep", "=keep"},
+	} {
+		if got := shown(understand(asksAgain, tt.refused, tt.line)); !strings.HasPrefix(got, tt.want) {
+			t.Errorf("understand(%q) = %q, want %q", tt.line, got, tt.want)
 		}
 	}
 }
@@ -150,7 +181,7 @@ func FuzzHoldOpensByWordOnly(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, line string) {
-		got := understand(holds, nil, line)
+		got := understand(holds, &subject.Refusal{}, line)
 		open := got.problem == "" && !got.help && !got.pause && got.answer.Move == engine.Answering && strings.EqualFold(got.answer.Text, "ready")
 		typed := strings.EqualFold(strings.Trim(strings.TrimSpace(line), `" `), "ready")
 		if open && !typed {

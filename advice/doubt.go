@@ -1,0 +1,314 @@
+package advice
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+
+	"dropwalk/advice/assessment"
+	"dropwalk/advice/model"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/subject"
+)
+
+const (
+	readingPath  = "readings[].value"
+	rpmPath      = "readings[].rpm"
+	doubtfulPath = "readings[].doubtful"
+)
+
+// doubtfulMark stands before the reason in the answer to a reading, so that the
+// answer as it is kept reads back to the same.
+const doubtfulMark = "doubtful: "
+
+// Behind an answer that is to be taken although it is far from what was
+// expected: "31 inH2O at 6000, keep", "31 at 6000, doubtful: the needle stuck".
+var (
+	keepBehind     = regexp.MustCompile(`(?i)^(\S.*?)\s*[,;]?\s+keep$`)
+	doubtfulBehind = regexp.MustCompile(`(?i)^(\S.*?)\s*[,;]?\s+doubtful\b[:,]?\s*(.*)$`)
+)
+
+// insisted splits what stands behind an answer off: whether it is to be taken
+// in any case, and why it is doubtful.
+func insisted(paths []string, raw string) (answer, why string, sure bool, err error) {
+	if paths[0] == readingPath {
+		if m := doubtfulBehind.FindStringSubmatch(raw); m != nil {
+			if strings.TrimSpace(m[2]) == "" {
+				return "", "", false, &subject.Refusal{What: "a doubtful reading needs a reason", Expected: "such as: " + m[1] + ", doubtful: the needle stuck"}
+			}
+			why, err = readText(m[2])
+			return m[1], why, true, err
+		}
+	}
+	if m := keepBehind.FindStringSubmatch(raw); m != nil && doubts[paths[0]] != nil {
+		return m[1], "", true, nil
+	}
+	return raw, "", false, nil
+}
+
+// doubts tell, by the first field of an answer, why it is far from what was
+// expected; nil where it isn't.
+var doubts map[string]func(*view, []subject.Part, subject.Round) *strange
+
+// The table is filled here because what is in it looks back at it.
+func init() {
+	doubts = map[string]func(*view, []subject.Part, subject.Round) *strange{
+		readingPath: (*view).strangeReading,
+		beforePath:  (*view).strangeZero,
+		afterPath:   (*view).strangeZero,
+	}
+}
+
+// strange is an answer far from what was expected.
+type strange struct {
+	what  []string // sentences on what is far from what
+	short string   // the same in a few words: a reason to be kept
+	meant string   // the first field's text as it was probably meant, "" unknown
+}
+
+// inDoubt asks back where an answer lies far outside what was expected.
+func (v *view) inDoubt(parts []subject.Part, at subject.Round, raw string) error {
+	find := doubts[parts[0].Path]
+	if find == nil {
+		return nil
+	}
+	s := find(v, parts, at)
+	if s == nil {
+		return nil
+	}
+	r := &subject.Refusal{What: strings.Join(s.what, "; "), Doubt: &subject.Doubt{Keep: raw + ", keep"}}
+	if parts[0].Path == readingPath {
+		r.Doubt.Doubtful, r.Doubt.Reason = raw+", "+doubtfulMark, s.short
+	}
+	if s.meant != "" {
+		r.What += fmt.Sprintf("; did you mean %s?", s.meant)
+		texts := []string{s.meant}
+		for _, p := range parts[1:] {
+			texts = append(texts, p.Text)
+		}
+		r.Choices = []string{strings.Join(texts, ", ")}
+	}
+	return r
+}
+
+// strangeReading compares a reading with the runs before it, else with what the
+// assessment or the handbook allows there, and its engine speed with the one
+// that is wanted.
+func (v *view) strangeReading(parts []subject.Part, at subject.Round) *strange {
+	value, err := quantity.Read(parts[0].Text, quantity.Want{Kind: quantity.PressureDiff, Swing: true, Bounds: true, Unreadable: true})
+	if err != nil {
+		return nil
+	}
+	wanted := v.rpm().Number
+	rpm := wanted
+	for _, p := range parts[1:] {
+		if a, err := quantity.Read(p.Text, quantity.Want{Kind: quantity.Rotation, Unit: "rpm"}); err == nil && p.Path == rpmPath {
+			rpm = a.SI
+		}
+	}
+	s := &strange{}
+	far := v.farFrom(wanted, rpm)
+	if value.Known() {
+		r := run{value: value, rpm: rpm}
+		if far { // it may be the slip: then the value is judged without it
+			r.rpm = wanted
+		}
+		v.strangeValue(s, r, at)
+	}
+	if far {
+		s.what = append(s.what, fmt.Sprintf("%.0f rpm is far from the %.0f rpm at which a run ends", rpm, wanted))
+		if s.short == "" {
+			s.short = "engine speed far from the one that was wanted"
+		}
+	}
+	if len(s.what) == 0 {
+		return nil
+	}
+	return s
+}
+
+// How far an engine speed may be from the one that is wanted: losses go with its
+// square, and further off they bring little (common practice, no source). Where
+// nobody stated a speed the usual one is only a guess.
+const (
+	rpmShare      = 0.2
+	rpmGuessShare = 0.4
+)
+
+func (v *view) farFrom(wanted, rpm float64) bool {
+	share := rpmShare
+	if v.entry("reference.rpm", "") == "" {
+		share = rpmGuessShare
+	}
+	return math.Abs(rpm-wanted) > share*wanted
+}
+
+func (v *view) strangeValue(s *strange, r run, at subject.Round) {
+	before := slices.DeleteFunc(v.runsOf(at.Slot), func(q run) bool { return !q.value.Known() || q.doubtful })
+	if len(before) > 0 {
+		v.besideRuns(s, r, before)
+		return
+	}
+	b, ok := v.expected(at.Values["from"], at.Values["to"], r.rpm)
+	if !ok {
+		return
+	}
+	value, where := r.value, at.Values["from"]+" to "+at.Values["to"]
+	switch x := value.SI; {
+	case x < -b.below:
+		s.what = append(s.what, fmt.Sprintf("%s is below nought, and the pressure falls on the way from %s: perhaps the hoses are on the wrong ports", value.Text(), where))
+		s.short, s.meant = "below nought", strings.TrimLeft(value.Text(), "-\u2212")
+	case x > b.high:
+		s.what = append(s.what, fmt.Sprintf("%s is far above what %s should show, %s", value.Text(), where, b.text(value)))
+		s.short = "far above what was expected"
+	case x < b.low:
+		s.what = append(s.what, fmt.Sprintf("%s is far below what %s should show, %s", value.Text(), where, b.text(value)))
+		s.short = "far below what was expected"
+	default:
+		return
+	}
+	if s.meant == "" {
+		s.meant = slipOf(value, max(b.low, b.high/slipDepth), b.high)
+	}
+}
+
+const (
+	// slipRoom is how far outside a range package quantity begins to doubt the unit.
+	slipRoom = 2.001
+	// slipDepth is how far below the most that can be expected a unit is looked
+	// for: nearly nought fits everywhere and says nothing.
+	slipDepth = 10
+)
+
+// slipOf is the amount in the unit that was probably meant, which brings it
+// between low and high; "" where there is none.
+func slipOf(a quantity.Amount, low, high float64) string {
+	if a.SI > high {
+		high = min(high, a.SI/slipRoom)
+	} else {
+		low = max(low, a.SI*slipRoom)
+	}
+	if a.SI <= 0 || low >= high {
+		return ""
+	}
+	meant, _ := quantity.Suspect(a, low, high)
+	return meant
+}
+
+// Runs of the same stretch lie together; one that is half as much again, or two
+// thirds, and more than an inch and a half of water off is a slip or an event
+// (common practice, no source).
+const (
+	besideFactor = 1.5
+	besideLeast  = 1.5 * 249.08891 // Pa
+)
+
+// besideRuns compares a run with those before it, all at the same engine speed.
+func (v *view) besideRuns(s *strange, r run, before []run) {
+	value := r.value
+	nearest, gap := 0.0, math.Inf(1)
+	for _, q := range before {
+		x := q.value.SI
+		if q.rpm > 0 && r.rpm > 0 {
+			x *= r.rpm / q.rpm * r.rpm / q.rpm
+		}
+		if d := math.Abs(x - value.SI); d < gap {
+			nearest, gap = x, d
+		}
+	}
+	low, high := min(nearest, value.SI), max(nearest, value.SI)
+	if gap < besideLeast || high < besideFactor*low {
+		return
+	}
+	s.what = append(s.what, fmt.Sprintf("%s is far from the runs before it, of which the nearest comes to %s", value.Text(), shownAs(value, nearest)))
+	s.short = "far from the runs before it"
+	s.meant = slipOf(value, nearest/besideFactor, nearest*besideFactor)
+}
+
+// band is what a gauge may show between two stations, in Pa.
+type band struct {
+	low, high float64 // outside this an answer is doubted
+	below     float64 // how far below nought it may go
+}
+
+func (b band) text(like quantity.Amount) string {
+	return shownAs(like, max(b.low, 0)) + " to " + shownAs(like, b.high) + " at the most"
+}
+
+// shownAs writes a pressure in the unit of another.
+func shownAs(like quantity.Amount, pa float64) string {
+	return quantity.ShowIn(pa, quantity.PressureDiff, like.Unit)
+}
+
+// Widths of a band (common practice, no source): the handbook misses a stretch
+// by a factor of four downwards where everything on it is large and well made,
+// and a spoilt piece goes a quarter beyond what is seldom exceeded. Less than
+// two inches of water under the middle nothing is too low.
+const (
+	bandBelow = 4.0
+	bandAbove = 1.25
+	bandFloor = 500.0 // Pa
+	belowRoom = 125.0 // Pa, half an inch of water
+)
+
+// expected is what a gauge may show from one station to another at the given
+// engine speed: by the readings of other stretches where there are any, else by
+// the handbook. It reports false where nothing can be said.
+func (v *view) expected(from, to string, rpm float64) (band, bool) {
+	if v.doc() == nil {
+		return band{}, false
+	}
+	c := model.New(v.sheet)
+	i, k := c.Index(from), c.Index(to)
+	if i < 0 || k <= i {
+		return band{}, false
+	}
+	middle, most := c.Expect(i, k)
+	low, high := min(middle/bandBelow, middle-bandFloor), bandAbove*most
+	if len(c.Readings) > 0 {
+		if a := v.assess(); a.Verdict != assessment.Recheck {
+			low, high = judgedBand(a, c, i, k)
+		}
+	}
+	factor := 1.0
+	if c.RPM > 0 {
+		factor = rpm / c.RPM * rpm / c.RPM
+	}
+	below := belowRoom + max(0, 1.5*c.Stations[i].Head-0.5*c.Stations[k].Head)
+	return band{low * factor, high * factor, below * factor}, true
+}
+
+// judgedBand is the band that an assessment leaves, at the reference point. Ends
+// of the pieces add up to more than the end of the sum: that is room on the safe
+// side.
+func judgedBand(a *assessment.Assessment, c *model.Car, i, k int) (low, high float64) {
+	for _, p := range a.Components[i:k] {
+		low, high = low+p.Loss.Low, high+p.Loss.High
+	}
+	if total := a.TotalLoss.High; high > total {
+		high = total
+	}
+	head := func(n int) assessment.Estimate { return a.VelocityHead[c.Stations[n].Name] }
+	low += head(k).Low - head(i).High
+	high += head(k).High - head(i).Low
+	return min(low/2, low-bandFloor/2), max(bandAbove*high, high+bandFloor/2)
+}
+
+// zeroShare of its full scale is how far a gauge may stand off at rest before
+// that looks like a reading (common practice, no source).
+const zeroShare = 0.1
+
+// strangeZero doubts a zero that looks like a reading.
+func (v *view) strangeZero(parts []subject.Part, _ subject.Round) *strange {
+	a, err := quantity.Read(parts[0].Text, quantity.Want{Kind: quantity.PressureDiff})
+	full := v.gaugeRange()
+	if err != nil || !full.Known {
+		return nil
+	}
+	if math.Abs(a.SI) <= zeroShare*full.Number {
+		return nil
+	}
+	return &strange{what: []string{fmt.Sprintf("%s is far from nought for a gauge at rest", a.Text())}}
+}

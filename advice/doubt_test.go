@@ -1,0 +1,257 @@
+package advice
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"dropwalk/advice/practice"
+	"dropwalk/advice/sheet"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/subject"
+)
+
+// span is a place at which a reading of an invented car is asked for, with what
+// was answered before it.
+type span struct {
+	gauge, rpm string
+	from, to   string
+	runs       []string // of this stretch, before
+	whole      string   // a reading of the whole path, in a round before; "" none
+}
+
+func (s span) view() (*view, subject.Round) {
+	const first, here = "walk.1/runs.1", "walk.2/runs."
+	entries := []subject.Entry{
+		{Path: "car.engine.displacement", Text: "1998 cc"},
+		{Path: "reference.rpm", Text: s.rpm},
+		{Path: gaugeRange, Row: "1", Text: s.gauge},
+	}
+	add := func(row, from, to, value string) {
+		entries = append(entries,
+			subject.Entry{Path: "readings[].run", Row: row, Text: row[len(row)-1:]},
+			subject.Entry{Path: "readings[].from", Row: row, Text: from},
+			subject.Entry{Path: "readings[].to", Row: row, Text: to})
+		if value != "" {
+			text, why, _ := strings.Cut(value, " doubtful ")
+			entries = append(entries, subject.Entry{Path: readingPath, Row: row, Text: text}, subject.Entry{Path: rpmPath, Row: row, Text: "6000 rpm"})
+			if why != "" {
+				entries = append(entries, subject.Entry{Path: doubtfulPath, Row: row, Text: doubtfulMark + why})
+			}
+		}
+	}
+	if s.whole != "" {
+		for _, n := range []string{"1", "2", "3"} {
+			add("walk.1/runs."+n, "open-air", "tube", s.whole)
+		}
+	}
+	n := 1
+	for _, value := range s.runs {
+		add(here+string(rune('0'+n)), s.from, s.to, value)
+		n++
+	}
+	row := here + string(rune('0'+n))
+	add(row, s.from, s.to, "")
+	m := &Matter{}
+	return m.Look(entries).(*view), subject.Round{Slot: row, Values: map[string]string{"from": s.from, "to": s.to}}
+}
+
+var readingPaths = []string{readingPath, rpmPath}
+
+// What is far outside what can be expected is asked back, with the unit that
+// was probably meant; what is merely large or small is not.
+func TestReadingsFarOutsideAreAskedBack(t *testing.T) {
+	whole := span{gauge: "100 inH2O", rpm: "6000 rpm", from: "open-air", to: "tube"}
+	inMbar, inKPa, inPsi := whole, whole, whole
+	inMbar.gauge, inKPa.gauge, inPsi.gauge = "250 mbar", "25 kPa", "3 psi"
+	guessed := whole
+	guessed.rpm = ""
+	after := whole
+	after.runs = []string{"12.5 inH2O", "12.3 inH2O"}
+	doubted := whole
+	doubted.runs = []string{"40 inH2O doubtful the hose came off"}
+	filter := span{gauge: "100 inH2O", rpm: "6000 rpm", from: "filter", to: "box-exit", whole: "12.5 inH2O"}
+	back := span{gauge: "100 inH2O", rpm: "6000 rpm", from: "snorkel", to: "box-entry"}
+	for _, c := range []struct {
+		name  string
+		at    span
+		typed string
+		want  string // part of what is asked back; "" where nothing is
+		meant string // the choice that is offered first
+	}{
+		{"usual", whole, "12.5 at 6000", "", ""},
+		{"large, as a spoilt piece makes it", whole, "30 at 6000", "", ""},
+		{"small, as a well-made path makes it", whole, "4 at 6000", "", ""},
+		{"swinging", whole, "11-14 at 5900", "", ""},
+		{"off the scale", whole, ">100 at 6000", "", ""},
+		{"unreadable", whole, "?", "", ""},
+		{"without engine speed", whole, "12", "", ""},
+		{"hundred times too much", whole, "98", "far above what open-air to tube should show", "98 mmH2O"},
+		{"mbar taken for inH2O", whole, "50 at 6000", "far above", "50 mbar, 6000 rpm"},
+		{"psi typed for kPa", inPsi, "2.5 psi at 6000", "far above", "2.5 kPa, 6000 rpm"},
+		{"psi read as inH2O", whole, "0.45 at 6000", "far below", "0.45 psi, 6000 rpm"},
+		{"kPa read as inH2O", whole, "2.9 at 6000", "far below", "2.9 kPa, 6000 rpm"},
+		{"inH2O read as mbar", inMbar, "7 at 6000", "far below", "7 inH2O, 6000 rpm"},
+		{"mbar read as kPa", inKPa, "25 at 6000", "far above", "25 mbar, 6000 rpm"},
+		{"below nought", whole, "-12.5 at 6000", "below nought", "12.5 inH2O, 6000 rpm"},
+		{"a little below nought in front of a wide place", back, "-1 at 6000", "", ""},
+		{"engine speed of another gear", whole, "12.5 at 3000", "3000 rpm is far from the 6000 rpm", ""},
+		{"engine speed somewhat low", whole, "12.5 at 5300", "", ""},
+		{"engine speed where none was stated", guessed, "12.5 at 4600", "", ""},
+		{"both", whole, "99 at 9500", "; 9500 rpm is far", "99 mmH2O, 9500 rpm"},
+		{"like the runs before", after, "13 at 6000", "", ""},
+		{"unlike the runs before", after, "5 at 6000", "far from the runs before it", ""},
+		{"mbar where the runs before were inches", after, "31 at 6000", "the nearest comes to 12.5 inH2O", "31 mbar, 6000 rpm"},
+		{"a run before that is doubtful doesn't count", doubted, "12.5 at 6000", "", ""},
+		{"more of a piece than of the whole", filter, "15 at 6000", "far above what filter to box-exit", "15 mbar, 6000 rpm"},
+		{"what is left for a piece", filter, "3 at 6000", "", ""},
+		{"nothing across a piece", filter, "0 at 6000", "", ""},
+	} {
+		v, at := c.at.view()
+		reply, err := v.Read(readingPaths, at, c.typed)
+		r, refused := errors.AsType[*subject.Refusal](err)
+		switch {
+		case c.want == "" && err != nil:
+			t.Errorf("%s: %q is asked back: %v", c.name, c.typed, err)
+			continue
+		case c.want == "":
+			continue
+		case !refused || r.Doubt == nil || !strings.Contains(r.What, c.want):
+			t.Errorf("%s: %q comes to %v, %v; want a doubt with %q", c.name, c.typed, reply, err, c.want)
+			continue
+		}
+		if got := strings.Join(r.Choices, "|"); got != c.meant {
+			t.Errorf("%s: %q offers %q, want %q", c.name, c.typed, got, c.meant)
+		}
+	}
+}
+
+// Each way out of a doubt is a complete answer that is taken; a doubtful one
+// lands on the sheet with its reason and reads back from its record.
+func TestWaysOutOfADoubt(t *testing.T) {
+	at := span{gauge: "100 inH2O", rpm: "6000 rpm", from: "open-air", to: "tube"}
+	v, round := at.view()
+	_, err := v.Read(readingPaths, round, "50 at 6000")
+	r, ok := errors.AsType[*subject.Refusal](err)
+	if !ok || r.Doubt == nil {
+		t.Fatalf("no doubt: %v", err)
+	}
+	for answer, want := range map[string][]subject.Part{
+		r.Choices[0]:                         {{Path: readingPath, Text: "50 mbar"}, {Path: rpmPath, Text: "6000 rpm"}},
+		r.Doubt.Keep:                         {{Path: readingPath, Text: "50 inH2O"}, {Path: rpmPath, Text: "6000 rpm"}},
+		r.Doubt.Doubtful + r.Doubt.Reason:    {{Path: readingPath, Text: "50 inH2O"}, {Path: rpmPath, Text: "6000 rpm"}, {Path: doubtfulPath, Text: "doubtful: far above what was expected"}},
+		"50 at 6000 doubtful it hung, twice": {{Path: readingPath, Text: "50 inH2O"}, {Path: rpmPath, Text: "6000 rpm"}, {Path: doubtfulPath, Text: "doubtful: it hung, twice"}},
+		"12 doubtful: a gust":                {{Path: readingPath, Text: "12 inH2O"}, {Path: doubtfulPath, Text: "doubtful: a gust"}},
+	} {
+		reply, err := v.Read(readingPaths, round, answer)
+		if err != nil {
+			t.Errorf("%q: %v", answer, err)
+			continue
+		}
+		var kept []string
+		for i, p := range reply.Parts {
+			kept = append(kept, p.Text)
+			if i >= len(want) || p != want[i] {
+				t.Errorf("%q comes to %v, want %v", answer, reply.Parts, want)
+				break
+			}
+		}
+		if len(reply.Parts) < 3 {
+			continue
+		}
+		again, err := v.Read(readingPaths, round, strings.Join(kept, ", "))
+		if err != nil || len(again.Parts) != len(reply.Parts) {
+			t.Errorf("%q reads back to %v, %v", strings.Join(kept, ", "), again.Parts, err)
+		}
+		entries := v.entries
+		for _, p := range reply.Parts {
+			entries = append(entries[:len(entries):len(entries)], subject.Entry{Path: p.Path, Row: round.Slot, Text: p.Text})
+		}
+		s, faults := sheet.FromEntries(SheetEntries(entries))
+		if s == nil {
+			t.Fatal(faults)
+		}
+		if got, want := s.Readings[len(s.Readings)-1].Doubtful, strings.TrimPrefix(reply.Parts[2].Text, doubtfulMark); got != want {
+			t.Errorf("the sheet says doubtful: %q, want %q", got, want)
+		}
+	}
+	if _, err := v.Read(readingPaths, round, "50 at 6000, doubtful"); err == nil || !strings.Contains(err.Error(), "needs a reason") {
+		t.Errorf("doubtful without a reason: %v", err)
+	}
+	if _, err := v.Read(readingPaths, round, "120 at 6000, keep"); err == nil || !strings.Contains(err.Error(), "the gauge ends at") {
+		t.Errorf("beyond the gauge, kept all the same: %v", err)
+	}
+}
+
+// A zero that looks like a reading is asked back; it can be kept, and there is
+// no place for a doubt about it.
+func TestZeroThatLooksLikeAReading(t *testing.T) {
+	v, round := span{gauge: "25 inH2O", from: "open-air", to: "tube"}.view()
+	for _, path := range []string{beforePath, afterPath} {
+		if _, err := v.Read([]string{path}, round, "0.5"); err != nil {
+			t.Errorf("%s: half an inch is asked back: %v", path, err)
+		}
+		_, err := v.Read([]string{path}, round, "12.5")
+		r, ok := errors.AsType[*subject.Refusal](err)
+		if !ok || r.Doubt == nil || r.Doubt.Doubtful != "" {
+			t.Fatalf("%s: 12.5 at rest comes to %v", path, err)
+		}
+		if reply, err := v.Read([]string{path}, round, r.Doubt.Keep); err != nil || reply.Parts[0].Text != "12.5 inH2O" {
+			t.Errorf("%s: %q comes to %v, %v", path, r.Doubt.Keep, reply, err)
+		}
+	}
+}
+
+// Simulated cars, half of them with something wrong, measured without slips:
+// hardly a reading is asked back. The same readings with the unit of another
+// gauge mostly are, where the factor between the units is large.
+func TestHonestReadingsAreSeldomAskedBack(t *testing.T) {
+	slips := []string{"kPa", "psi", "Pa", "mmH2O", "mbar"}
+	asked, all, slipped := 0, 0, map[string]int{}
+	for seed := range uint64(24) {
+		car := practice.Draw(seed, practice.Options{Hand: practice.Hands()[seed%3]})
+		s := car.Session(seed, practice.Setup{}).FullWalk(practice.Bare)
+		readings := s.Readings
+		s.Readings, s.Checks = nil, nil
+		entries := s.Entries()
+		for i, r := range readings {
+			row := fmt.Sprintf("walk.%d/runs.%d", i/practice.RunsEach+1, i%practice.RunsEach+1)
+			for path, text := range map[string]string{"from": r.From, "to": r.To, "gauge": r.Gauge, "run": fmt.Sprint(i + 1)} {
+				entries = append(entries, subject.Entry{Path: "readings[]." + path, Row: row, Text: text})
+			}
+			v := (&Matter{}).Look(entries).(*view)
+			parts := []subject.Part{{Path: readingPath, Text: r.Value.Text()}, {Path: rpmPath, Text: fmt.Sprintf("%.0f rpm", r.RPM)}}
+			strange := v.strangeReading(parts, subject.Round{Slot: row, Values: map[string]string{"from": r.From, "to": r.To}})
+			if all++; strange != nil {
+				asked++
+				t.Logf("seed %d, %s to %s: %v", seed, r.From, r.To, strange.what)
+			}
+			if v.doc() == nil {
+				t.Fatal(v.faults)
+			}
+			for _, unit := range slips {
+				shown, err := quantity.In(r.Value.SI, quantity.PressureDiff, unit)
+				if err != nil {
+					t.Fatal(err)
+				}
+				wrong := []subject.Part{{Path: readingPath, Text: quantity.Format(shown, 3) + " inH2O"}, parts[1]}
+				if v.strangeReading(wrong, subject.Round{Slot: row, Values: map[string]string{"from": r.From, "to": r.To}}) != nil {
+					slipped[unit]++
+				}
+			}
+			for _, p := range parts {
+				entries = append(entries, subject.Entry{Path: p.Path, Row: row, Text: p.Text})
+			}
+		}
+	}
+	t.Logf("%d of %d readings are asked back; of those in another unit %v", asked, all, slipped)
+	for unit, least := range map[string]int{"Pa": 95, "mmH2O": 95, "psi": 75, "kPa": 60, "mbar": 70} {
+		if slipped[unit]*100 < least*all {
+			t.Errorf("%d of %d readings in %s taken for inH2O are asked back, want %d in a hundred", slipped[unit], all, unit, least)
+		}
+	}
+	if asked*100 > all {
+		t.Errorf("%d of %d readings are asked back, want at most one in a hundred", asked, all)
+	}
+}
