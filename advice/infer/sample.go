@@ -57,12 +57,13 @@ type worker struct {
 	*solver
 	v     []float64 // losses of the groups and, last, the square of the flow
 	table []float64
+	hold  []float64 // the chance of the bounds, by bin
 	bin   []int
 	parts []int
 }
 
 func newWorker(s *solver) *worker {
-	return &worker{s, make([]float64, len(s.groups)+1), make([]float64, bins), make([]int, len(s.groups)), make([]int, len(s.Pieces))}
+	return &worker{s, make([]float64, len(s.groups)+1), make([]float64, bins), make([]float64, bins), make([]int, len(s.groups)), make([]int, len(s.Pieces))}
 }
 
 // draw fills point i from the numbers u and returns the log of its weight.
@@ -134,12 +135,53 @@ func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) fl
 // respect weighs the running sums in table by how likely the bounds are to hold
 // and returns the new total. x is the loss of the first place, d the step.
 func (w *worker) respect(t int, table []float64, x, d, square, scale float64) float64 {
+	hold := w.hold[:len(table)]
+	for k := range hold {
+		hold[k] = 1
+	}
+	for _, a := range w.steps[t].ahead {
+		w.hope(hold, a, w.known(t, a, square, scale)+x, d, scale)
+	}
 	before, run := 0.0, 0.0
 	for k, upto := range table {
-		run += (upto - before) * w.foreseen(t, x+float64(k)*d, square, scale)
+		run += (upto - before) * hold[k]
 		before, table[k] = upto, run
 	}
 	return run
+}
+
+// hope multiplies hold by the chance that one bound holds, at the sum x and at
+// each step d beyond it: as foreseen has it, but along a whole row.
+func (w *worker) hope(hold []float64, a ahead, x, d, scale float64) {
+	if a.variance == 0 {
+		z, dz := a.sign*(x-a.at)/a.sd, a.sign*d/a.sd
+		for k := range hold {
+			hold[k] *= max(fastCDF(z+float64(k)*dz), never)
+		}
+		return
+	}
+	// An exponential along even steps is a geometric row; it is begun anew now and
+	// then, so that no rounding builds up and nothing stays infinite.
+	const anew = 16
+	pace := -a.sign / math.Sqrt(a.sd*a.sd+a.variance*scale*scale) * logistic
+	ratio, e := math.Exp(pace*d), 0.0
+	for k := range hold {
+		if k%anew == 0 {
+			e = math.Exp(pace * (x - a.at + float64(k)*d))
+		}
+		hold[k] /= 1 + e
+		e *= ratio
+	}
+}
+
+// logistic turns a standard deviation into the pace of the logistic curve of
+// that deviation.
+const logistic = math.Pi / 1.7320508075688772
+
+// known is what bound a spans so far: groups that are drawn with their losses,
+// groups still to come with their means.
+func (w *worker) known(t int, a ahead, square, scale float64) float64 {
+	return dot(a.spans[:t], w.v[:t]) + a.head*square + a.mean*scale
 }
 
 // foreseen is the chance that the bounds on group t hold if it loses x, as far
@@ -147,7 +189,7 @@ func (w *worker) respect(t int, table []float64, x, d, square, scale float64) fl
 func (w *worker) foreseen(t int, x, square, scale float64) float64 {
 	chance := 1.0
 	for _, a := range w.steps[t].ahead {
-		known := dot(a.spans[:t], w.v[:t]) + x + a.head*square + a.mean*scale
+		known := w.known(t, a, square, scale) + x
 		if a.variance == 0 {
 			chance *= max(fastCDF(a.sign*(known-a.at)/a.sd), never)
 			continue
@@ -155,7 +197,7 @@ func (w *worker) foreseen(t int, x, square, scale float64) float64 {
 		// What is still to come has longer tails than normal: logistic, of the same
 		// variance.
 		z := a.sign * (known - a.at) / math.Sqrt(a.sd*a.sd+a.variance*scale*scale)
-		chance *= 1 / (1 + math.Exp(-z*math.Pi/math.Sqrt(3)))
+		chance *= 1 / (1 + math.Exp(-z*logistic))
 	}
 	return chance
 }

@@ -129,28 +129,62 @@ func (s *solver) takeValues() {
 
 // lookAhead tells each step what bounds bear on its group.
 func (s *solver) lookAhead() {
-	for j, r := range s.Readings {
-		if r.Bound == Value {
-			continue
-		}
-		b := &bound{at: r.Value, head: r.Head, sign: 1, sd: math.Sqrt(s.Noise.At(j, j))}
-		if r.Bound == AtMost {
-			b.sign = -1
-		}
+	for _, b := range s.takeBounds() {
 		a := ahead{bound: b}
-		b.spans = make([]float64, len(s.groups))
 		for t := len(s.groups) - 1; t >= 0; t-- {
 			g := s.groups[t]
-			if !r.spans(g.at[0]) {
+			if b.spans[t] == 0 {
 				continue
 			}
-			b.spans[t] = 1
 			s.steps[t].ahead = append(s.steps[t].ahead, a)
 			a.mean += g.mean
 			a.variance += g.spread
 		}
 		s.bounds = append(s.bounds, *b)
 	}
+}
+
+// takeBounds makes one bound of all that say the same of the same stretch: what
+// makes a needle leave its scale in one run does so in the next, so repeats are no
+// further evidence.
+func (s *solver) takeBounds() []*bound {
+	type key struct {
+		from, to int
+		side     Bound
+	}
+	at := map[key]*bound{}
+	count := map[*bound]float64{}
+	var out []*bound
+	for j, r := range s.Readings {
+		if r.Bound == Value {
+			continue
+		}
+		k := key{r.From, r.To, r.Bound}
+		b, seen := at[k]
+		if !seen {
+			b = s.newBound(r)
+			at[k] = b
+			out = append(out, b)
+		}
+		n := count[b]
+		count[b]++
+		b.at, b.head = (b.at*n+r.Value)/(n+1), (b.head*n+r.Head)/(n+1)
+		b.sd = math.Sqrt((b.sd*b.sd*n + s.Noise.At(j, j)) / (n + 1))
+	}
+	return out
+}
+
+func (s *solver) newBound(r Reading) *bound {
+	b := &bound{sign: 1, spans: make([]float64, len(s.groups))}
+	if r.Bound == AtMost {
+		b.sign = -1
+	}
+	for t, g := range s.groups {
+		if r.spans(g.at[0]) {
+			b.spans[t] = 1
+		}
+	}
+	return b
 }
 
 // top is a loss at the nominal flow that the group will not exceed.

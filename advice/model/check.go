@@ -171,7 +171,31 @@ func (c *Car) checkSpeed() []Finding {
 			out = append(out, finding(false, assessment.NotFullLoad, c.run(r.At), "the run from %s was read at %.0f rpm, far below the reference of %.0f rpm", c.span(r.At), in.RPM, c.RPM))
 		}
 	}
+	out = append(out, c.checkGear()...)
 	return append(out, c.checkFlows()...)
+}
+
+// checkGear: a run in another gear than the rest has another load on the engine
+// and another road wind.
+func (c *Car) checkGear() []Finding {
+	count := map[int]int{}
+	usual := 0
+	for _, r := range c.Sheet.Readings {
+		count[r.Gear]++
+		if r.Gear > 0 && count[r.Gear] > count[usual] || usual == 0 {
+			usual = r.Gear
+		}
+	}
+	var odd []int
+	for i, r := range c.Sheet.Readings {
+		if r.Gear > 0 && r.Gear != usual {
+			odd = append(odd, c.run(i)...)
+		}
+	}
+	if len(odd) == 0 {
+		return nil
+	}
+	return []Finding{finding(false, assessment.NotFullLoad, odd, "most runs were in gear %d, these were not: read again in the same gear", usual)}
 }
 
 // checkFlows: a run that drew far less air than its rpm and the weather ask for
@@ -388,7 +412,10 @@ func (c *Car) checkNetwork() []Finding {
 	if f.freedom > 0 && infer.ChiSquareTail(f.free, float64(f.freedom)) < rareNetwork {
 		return c.explainMisfit(n)
 	}
-	return c.checkLow(n)
+	if low := c.checkLow(n); len(low) > 0 {
+		return low
+	}
+	return c.checkSetup(n)
 }
 
 func (n network) sound(pieces int) bool {
