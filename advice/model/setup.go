@@ -16,10 +16,10 @@ import (
 // How often a visit has a fault of each kind that nobody noticed on the spot,
 // shared out over stations (common practice, no source).
 const (
-	oftenLow    = 0.04 // one tap leaks, or the pedal was not down on its runs
-	oftenSwap   = 0.015
+	oftenLow    = 0.05 // one tap leaks, or the pedal was not down on its runs
+	oftenSwap   = 0.02
 	oftenBurr   = 0.015
-	oftenHose   = 0.03 // every reading is low
+	oftenHose   = 0.04 // every reading is low
 	afterCheck  = 0.1  // what a passed leak check leaves of a leak
 	unlikeBooks = 0.12 // share of pieces that are like no handbook entry, over and above the spoilt
 	unlikeSD    = 0.9

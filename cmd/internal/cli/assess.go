@@ -18,6 +18,7 @@ import (
 
 func (a *app) assess() *cobra.Command {
 	var asJSON bool
+	var prices costs
 	cmd := &cobra.Command{
 		Use:   "assess FILE|RECORD...",
 		Short: "judge test sheets: losses, what to attack, the next reading",
@@ -32,7 +33,11 @@ dropwalk assess --json - < sheets.yaml`,
 			if err != nil {
 				return err
 			}
-			run := &assessor{app: a, asJSON: asJSON, units: units}
+			table, err := a.readCosts(prices)
+			if err != nil {
+				return err
+			}
+			run := &assessor{app: a, asJSON: asJSON, units: units, options: advice.Options{Costs: table}}
 			for _, arg := range args {
 				if err := run.take(arg); err != nil {
 					return err
@@ -42,6 +47,7 @@ dropwalk assess --json - < sheets.yaml`,
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a sheet, one a line")
+	prices.flag(cmd)
 	return cmd
 }
 
@@ -49,10 +55,11 @@ dropwalk assess --json - < sheets.yaml`,
 // a long stream needs no more memory than a short one.
 type assessor struct {
 	*app
-	asJSON bool
-	units  quantity.System
-	shown  int   // assessments printed
-	bad    error // what the command ends with: a sheet had a fault
+	asJSON  bool
+	units   quantity.System
+	options advice.Options
+	shown   int   // assessments printed
+	bad     error // what the command ends with: a sheet had a fault
 }
 
 // take judges what one argument calls. Faults of its content don't end the
@@ -108,7 +115,7 @@ func (r *assessor) blame(err error) {
 func shown(err error) error { return errors.Join(errShown, err) }
 
 func (r *assessor) judge(s *sheet.Sheet) error {
-	judged := advice.Assess(s, advice.Options{})
+	judged := advice.Assess(s, r.options)
 	if r.asJSON {
 		return r.writeJSON(judged)
 	}
