@@ -58,6 +58,7 @@ func init() {
 		readingPath: (*view).strangeReading,
 		beforePath:  (*view).strangeZero,
 		afterPath:   (*view).strangeZero,
+		checkStart:  (*view).strangeCheck,
 	}
 }
 
@@ -311,4 +312,21 @@ func (v *view) strangeZero(parts []subject.Part, _ subject.Round) *strange {
 		return nil
 	}
 	return &strange{what: []string{fmt.Sprintf("%s is far from nought for a gauge at rest", a.Text())}}
+}
+
+// strangeCheck doubts a leak check that gains depression: the two were mixed up,
+// or the hose warmed.
+func (v *view) strangeCheck(parts []subject.Part, _ subject.Round) *strange {
+	if len(parts) < 2 {
+		return nil
+	}
+	start, err := quantity.Read(parts[0].Text, quantity.Want{Kind: quantity.PressureDiff})
+	if err != nil {
+		return nil
+	}
+	end, err := quantity.Read(parts[1].Text, quantity.Want{Kind: quantity.PressureDiff})
+	if err != nil || math.Abs(end.SI) <= math.Abs(start.SI) {
+		return nil
+	}
+	return &strange{what: []string{fmt.Sprintf("the check ends at %s, above its start at %s", end.Text(), start.Text())}}
 }

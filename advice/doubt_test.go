@@ -203,6 +203,18 @@ func TestZeroThatLooksLikeAReading(t *testing.T) {
 	}
 }
 
+// A leak check that gains depression is asked back.
+func TestLeakCheckThatGains(t *testing.T) {
+	v, round := span{gauge: "25 inH2O", from: "open-air", to: "tube"}.view()
+	paths := []string{checkStart, "checks[].end", "checks[].seconds"}
+	for answer, want := range map[string]bool{"15, 14.8, 30": false, "15, 15, 30": false, "14.8, 15, 30": true, "14.8, 15, 30, keep": false, "15": false} {
+		_, err := v.Read(paths, round, answer)
+		if r, ok := errors.AsType[*subject.Refusal](err); (ok && r.Doubt != nil) != want {
+			t.Errorf("%q comes to %v, in doubt %v", answer, err, want)
+		}
+	}
+}
+
 // Simulated cars, half of them with something wrong, measured without slips:
 // hardly a reading is asked back. The same readings with the unit of another
 // gauge mostly are, where the factor between the units is large.

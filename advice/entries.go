@@ -102,17 +102,19 @@ func gaugeEntries(entries []subject.Entry) []subject.Entry {
 	return out
 }
 
-// checkEntries makes leak checks of those rows that were answered whole.
+// checkEntries makes leak checks of those rows that were answered; one that was
+// judged by eye has no numbers.
 func checkEntries(entries []subject.Entry) []subject.Entry {
 	at := textsAt(entries, visitTo)
 	var out []subject.Entry
-	for _, row := range rowsOf(entries, "checks[].start") {
+	eye := textsAt(entries, checkStart)
+	for _, row := range rowsOf(entries, checkStart) {
 		out = append(out,
 			subject.Entry{Path: "checks[].kind", Row: row, Text: "leak"},
 			subject.Entry{Path: "checks[].at", Row: row, Text: at[row]})
 	}
 	for _, e := range entries {
-		if strings.HasPrefix(e.Path, "checks[].") && at[e.Row] != "" {
+		if strings.HasPrefix(e.Path, "checks[].") && at[e.Row] != "" && eye[e.Row] != byEye {
 			out = append(out, e)
 		}
 	}

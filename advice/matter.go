@@ -50,7 +50,7 @@ func (m *Matter) Page(name string) bool { return slices.Contains(pages, name) }
 
 // Names lists everything that procedures can name.
 func (m *Matter) Names() subject.Names {
-	n := subject.Names{Pages: slices.Clone(pages)}
+	n := subject.Names{Pages: slices.Clone(pages), Pictures: slices.Clone(pictures)}
 	for _, f := range fields {
 		n.Fields = append(n.Fields, f.Path)
 	}
@@ -101,6 +101,7 @@ const (
 	visitTo     = "visits[].to"
 	visitGauge  = "visits[].gauge"
 	gaugeRange  = "gauges[].range"
+	checkStart  = "checks[].start"
 )
 
 var pages = []string{"advice", "assessment"}
@@ -131,7 +132,7 @@ var fields = []subject.Field{
 	{Path: "air.humidity", Kind: quantity.Share, Unit: "%", Doc: "relative humidity"},
 	{Path: per1000Path, Kind: quantity.SpeedPer1000, Doc: "road speed per 1000 rpm in the test gear"},
 	{Path: limitPath, Kind: quantity.Speed, Doc: "speed limit of the road"},
-	{Path: "checks[].start", Kind: quantity.PressureDiff, Doc: "leak check: at the start"},
+	{Path: checkStart, Kind: quantity.PressureDiff, Doc: "leak check: at the start"},
 	{Path: "checks[].end", Kind: quantity.PressureDiff, Doc: "leak check: at the end"},
 	{Path: "checks[].seconds", Kind: quantity.Duration, Unit: "s", Doc: "leak check: how long"},
 	{Path: beforePath, Kind: quantity.PressureDiff, Doc: "gauge at rest before the runs"},

@@ -2,6 +2,7 @@ package advice
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -238,5 +239,44 @@ func TestNoMoreRunsOffTheScale(t *testing.T) {
 	v := (&Matter{}).Look([]subject.Entry{{Path: "readings[].value", Row: "walk.1/runs.1", Text: ">25 inH2O"}})
 	if _, more := v.Offer("next-run", subject.Round{Slot: "walk.1/runs.2", Done: 1, Least: 3}); more {
 		t.Error("another run is asked for")
+	}
+}
+
+// A leak check that was judged by eye stands on the sheet without numbers; one
+// that is made again after a pause stands there with the new ones.
+func TestLeakChecksOnTheSheet(t *testing.T) {
+	checks := []string{"checks[].start", "checks[].end", "checks[].seconds"}
+	for _, c := range []struct {
+		answers []string
+		want    string
+	}{
+		{[]string{"?"}, "leak at tube, by eye"},
+		{[]string{"15 inH2O, 14.8 inH2O, 30"}, "leak at tube, 15 inH2O to 14.8 inH2O in 30 s"},
+		{[]string{"15 inH2O, 14.8 inH2O, 30", "20 inH2O, 19.9 inH2O, 60"}, "leak at tube, 20 inH2O to 19.9 inH2O in 60 s"},
+		{[]string{"15 inH2O, 14.8 inH2O, 30", "?"}, "leak at tube, by eye"},
+		{[]string{"?", "15 inH2O, 14.8 inH2O, 30"}, "leak at tube, 15 inH2O to 14.8 inH2O in 30 s"},
+	} {
+		entries := []subject.Entry{{Path: "car.engine.displacement", Text: "1998 cc"}, {Path: visitTo, Row: "walk.1", Text: "tube"}}
+		for _, answer := range c.answers {
+			reply, err := (&Matter{}).Look(entries).Read(checks, subject.Round{Slot: "walk.1"}, answer)
+			if err != nil {
+				t.Fatalf("%q: %v", answer, err)
+			}
+			for _, p := range reply.Parts {
+				entries = append(entries, subject.Entry{Path: p.Path, Row: "walk.1", Text: p.Text})
+			}
+		}
+		s, faults := sheet.FromEntries(SheetEntries(entries))
+		if s == nil || len(s.Checks) != 1 {
+			t.Fatalf("%q: %v, %v", c.answers, s, faults)
+		}
+		k := s.Checks[0]
+		got := k.Kind + " at " + k.At + ", by eye"
+		if k.Start.Known() {
+			got = fmt.Sprintf("%s at %s, %s to %s in %g s", k.Kind, k.At, k.Start.Text(), k.End.Text(), k.Seconds)
+		}
+		if got != c.want {
+			t.Errorf("%q: %s, want %s", c.answers, got, c.want)
+		}
 	}
 }

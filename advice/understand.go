@@ -21,10 +21,14 @@ var dontKnow = []string{"?", "don't know", "dont know", "do not know", "i don't 
 func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply, error) {
 	raw = strings.TrimSpace(strings.ReplaceAll(raw, "\u2019", "'"))
 	if slices.Contains(dontKnow, strings.ToLower(raw)) && !v.takesUnknown(paths[0], raw) {
-		if paths[0] != readingPath {
+		switch paths[0] {
+		case readingPath:
+			raw = "?"
+		case checkStart:
+			return subject.Reply{Parts: []subject.Part{{Path: checkStart, Text: byEye}}, Echo: "passed by eye, without numbers"}, nil
+		default:
 			return subject.Reply{Unknown: true}, nil
 		}
-		raw = "?"
 	}
 	line, why, sure, err := insisted(paths, raw)
 	if err != nil {
@@ -67,6 +71,10 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	reply.Echo = strings.Join(echoes, ", ")
 	return reply, nil
 }
+
+// byEye stands for the numbers of a check that was judged by eye: it was made,
+// and that is what the sheet says.
+const byEye = "?"
 
 // soleRow is the row of a list that an answer outside rounds fills.
 const soleRow = "1"

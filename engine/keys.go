@@ -18,7 +18,7 @@ const (
 
 // verbs are the keys that make a step, and what else each may have.
 var verbs = map[Kind][]string{
-	Ask:    {"fills", "like", "unknown", "skip", "cannot"},
+	Ask:    {"fills", "like", "unknown", "skip", "cannot", "again-after-pause"},
 	Do:     {"see", "undo", "again-after-pause", "cannot", "skip"},
 	Hold:   {"lines", "then-car"},
 	Tell:   {"back-to"},
@@ -28,7 +28,7 @@ var verbs = map[Kind][]string{
 }
 
 // always are the keys that any step may have.
-var always = []string{"id", "when", "why", "danger", "warning", "caution", "notice"}
+var always = []string{"id", "when", "why", "shows", "danger", "warning", "caution", "notice"}
 
 // partKeys are the keys of a part's own line.
 var partKeys = []string{"part", "car", "when"}
@@ -100,6 +100,7 @@ func stepShape(state *strictyaml.Shape) *strictyaml.Shape {
 		strictyaml.Key{Name: "id", Shape: strictyaml.Text(64), Doc: "name of the step: small letters, digits and hyphens"},
 		strictyaml.Key{Name: "when", Shape: strictyaml.Text(longestLine), Doc: "a rule; the step is left out where it is false"},
 		strictyaml.Key{Name: "why", Shape: text(), Doc: "why this is asked; shown on request"},
+		strictyaml.Key{Name: "shows", Shape: strictyaml.Text(64), Doc: "a picture that stands above the text"},
 		strictyaml.Key{Name: "fills", Shape: text(), Doc: "of an ask: places in the document, with commas between"},
 		strictyaml.Key{Name: "like", Shape: strictyaml.Text(longestLine), Doc: "of an ask: an example of an answer"},
 		strictyaml.Key{Name: "unknown", Shape: text(), Doc: "of an ask: what follows where the answer is not known"},
@@ -107,7 +108,7 @@ func stepShape(state *strictyaml.Shape) *strictyaml.Shape {
 		strictyaml.Key{Name: "cannot", Shape: strictyaml.OneOf(text(), cannotShape()), Doc: "what to do where it can't be done"},
 		strictyaml.Key{Name: "see", Shape: text(), Doc: "of a do: what shows that it worked"},
 		strictyaml.Key{Name: "undo", Shape: text(), Doc: "of a do: what is owed for it at the end"},
-		strictyaml.Key{Name: "again-after-pause", Shape: strictyaml.Truth(), Doc: "of a do: verified again when a session goes on"},
+		strictyaml.Key{Name: "again-after-pause", Shape: strictyaml.Truth(), Doc: "of a do or an ask: comes again when a session goes on"},
 		strictyaml.Key{Name: "lines", Shape: textList(), Doc: "of a hold: what must be true"},
 		strictyaml.Key{Name: "then-car", Shape: state, Doc: "of a hold: the state of the car after it"},
 		strictyaml.Key{Name: "back-to", Shape: strictyaml.OneOf(strictyaml.Text(64), strictyaml.ListOf(strictyaml.Text(64), 1)), Doc: "of a tell: the steps that are asked again"},

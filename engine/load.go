@@ -157,6 +157,8 @@ func (l *loader) step(n *strictyaml.Node, in scope) *Step {
 	s.When, s.judged = l.rule(n, in)
 	s.Why = l.text(n.Get("why"), in, nil)
 	s.Skip = l.text(n.Get("skip"), in, nil)
+	s.AgainAfterPause = n.Get("again-after-pause").True()
+	l.shows(s, n)
 	for _, level := range levels {
 		if m := n.Get(level); m != nil {
 			s.Notices = append(s.Notices, Notice{level, l.text(m.Get("from"), in, s), l.text(m.Get("so"), in, s), l.text(m.Get("avoid"), in, s)})
@@ -184,6 +186,17 @@ func (l *loader) step(n *strictyaml.Node, in scope) *Step {
 		l.theOwed(s, n, in)
 	}
 	return s
+}
+
+func (l *loader) shows(s *Step, n *strictyaml.Node) {
+	shows := n.Get("shows")
+	if shows == nil {
+		return
+	}
+	s.Shows = shows.Str()
+	if known := l.matter.Names().Pictures; !slices.Contains(known, s.Shows) {
+		l.unknown(shows, "picture", s.Shows, known)
+	}
 }
 
 func verbOf(n *strictyaml.Node) Kind {
@@ -255,7 +268,6 @@ func (l *loader) do(s *Step, n *strictyaml.Node, in scope) {
 	s.Text = l.text(n.Get("do"), in, s)
 	s.See = l.text(n.Get("see"), in, nil)
 	s.Undo = l.text(n.Get("undo"), in, nil)
-	s.AgainAfterPause = n.Get("again-after-pause").True()
 	if s.Undo != "" && l.undo == nil {
 		l.undo = n.Get("undo")
 	}

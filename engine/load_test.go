@@ -56,6 +56,7 @@ func TestLoadFaults(t *testing.T) {
 		{"- rounds: next-item\n  at-most: 2\n  each:\n  - part: Two\n", "trial.yaml:16:5: parts[3].each[1]: a part can't stand inside rounds, expected a step"},
 		{"- rounds: next-item\n  at-most: 2\n", "trial.yaml:13:3: parts[3]: these rounds have no steps"},
 		{"- page: bil\n", `trial.yaml:13:9: parts[3].page: nobody knows the page "bil", expected bill (did you mean "bill"?)`},
+		{"- do: This.\n  shows: shlf\n", `trial.yaml:14:10: parts[3].shows: nobody knows the picture "shlf", expected shelf (did you mean "shelf"?)`},
 		{"- tell: Out.\n  back-to: later\n  when: colour is red\n", `trial.yaml:14:12: parts[3].back-to: nobody knows the earlier step "later", expected who or tell-2`},
 		{"- tell: Out.\n  back-to: who\n", "trial.yaml:13:3: parts[3]: a tell that leads back never ends without a rule"},
 		{"- do: This.\n  danger: {from: a, so: b}\n", `trial.yaml:14:11: parts[3].danger: the key "avoid" is missing`},

@@ -70,7 +70,8 @@ type Step struct {
 	AtLeast, AtMost int
 	Each            []*Step
 
-	Page string // of a page
+	Page  string // of a page
+	Shows string // name of a picture
 
 	judged     bool // When rests on an assessment
 	textJudged bool // a text in braces rests on an assessment

@@ -12,7 +12,7 @@ func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {
 	p := &Prompt{
 		Slot: slot, Step: s.ID, Kind: s.Kind, Car: w.car, Round: round,
 		Text: say(s.Text), See: say(s.See), Why: say(s.Why), Like: say(s.Like),
-		Unknown: say(s.Unknown), Skip: say(s.Skip), Cannot: say(s.Cannot),
+		Unknown: say(s.Unknown), Skip: say(s.Skip), Cannot: say(s.Cannot), Shows: s.Shows,
 	}
 	for _, n := range s.Notices {
 		p.Notices = append(p.Notices, Notice{n.Level, say(n.From), say(n.So), say(n.Avoid)})

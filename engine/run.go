@@ -94,6 +94,8 @@ func (r *Run) Next() (Prompt, bool) {
 	}
 	p := *w.prompt
 	p.Car = r.car
+	p.Pictures = r.matter.Names().Pictures
+	p.Picture = func(name string) subject.Picture { return w.see().Picture(name, w.prompt.Round) }
 	return p, true
 }
 

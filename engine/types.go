@@ -44,10 +44,13 @@ type Prompt struct {
 	Skip     string // what follows from skipping; "" where skipping is refused
 	Cannot   string // what to do where it can't be done; "" where nothing is written
 	Fields   []subject.Field
-	Previous string // the earlier answer of an ask; Enter keeps it
-	Page     string // Markdown, of a page
-	Again    bool   // a verification that is repeated after a pause
-	Seen     string // the text that the record keeps: text, lines and notices as shown
+	Previous string                            // the earlier answer of an ask; Enter keeps it
+	Page     string                            // Markdown, of a page
+	Shows    string                            // name of the picture that stands above the text, "" none
+	Pictures []string                          // names of the pictures that can be looked at
+	Picture  func(name string) subject.Picture // draws one of them
+	Again    bool                              // a verification that is repeated after a pause
+	Seen     string                            // the text that the record keeps: text, lines and notices as shown
 	Round    subject.Round
 }
 

@@ -63,7 +63,7 @@ func (s *shop) Page(name string) bool { return name == "bill" }
 func (s *shop) Names() subject.Names {
 	return subject.Names{
 		Fields: []string{"colour", "items[].count", "items[].price", "name", "weight"},
-		Facts:  []string{"colour", "dear", "name", "sum"}, Sources: []string{"next-item"}, Pages: []string{"bill"},
+		Facts:  []string{"colour", "dear", "name", "sum"}, Sources: []string{"next-item"}, Pages: []string{"bill"}, Pictures: []string{"shelf"},
 	}
 }
 
@@ -134,6 +134,10 @@ func (c *counter) Read(paths []string, _ subject.Round, raw string) (subject.Rep
 		return subject.Reply{}, &subject.Refusal{What: "bad goods", Expected: "good ones"}
 	}
 	return subject.Reply{Parts: []subject.Part{{Path: paths[0], Text: raw}}, Echo: "= " + raw}, nil
+}
+
+func (c *counter) Picture(name string, at subject.Round) subject.Picture {
+	return subject.Picture{Title: name, Places: []subject.Spot{{Name: c.text("name") + at.Values["item"]}}}
 }
 
 func (c *counter) Page(string) string { return fmt.Sprintf("sum %v", c.sum()) }

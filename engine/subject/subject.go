@@ -119,7 +119,33 @@ type Subject interface {
 }
 
 // Names lists what a Subject knows, sorted.
-type Names struct{ Fields, Facts, Sources, Pages []string }
+type Names struct{ Fields, Facts, Sources, Pages, Pictures []string }
+
+// Picture shows the matter as places along one line, in order.
+type Picture struct {
+	Title  string
+	Places []Spot
+}
+
+// Spot is one place of a Picture. Its notes say in words what its mark says.
+type Spot struct {
+	Name  string
+	Mark  Mark
+	Next  bool // work goes on here
+	Notes []string
+}
+
+// Mark is how a place stands.
+type Mark int
+
+// Marks: a place to pass, one end of the line, a place where something can be,
+// and one where it is.
+const (
+	Passed Mark = iota
+	End
+	Possible
+	Present
+)
 
 // View is the matter as the answers so far describe it. It is cheap to make;
 // judged facts, offers and pages are worked out on first use, once.
@@ -130,4 +156,5 @@ type View interface {
 	// error is a *Refusal.
 	Read(paths []string, at Round, raw string) (Reply, error)
 	Page(name string) string // Markdown
+	Picture(name string, at Round) Picture
 }

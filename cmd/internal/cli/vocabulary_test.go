@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"dropwalk/advice"
 	"dropwalk/advice/report"
 	"dropwalk/cmd/internal/terminal"
 )
@@ -93,6 +94,7 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, "danger", "warning", "caution", "notice", "readings", "handbook", "both", "fitted", "port", "drill")
 	want = append(want, report.Headings()...)
 	want = append(want, terminal.Words()...)
+	want = append(want, (&advice.Matter{}).Names().Pictures...)
 	have := documented(t)
 	slices.Sort(want)
 	for _, word := range slices.Compact(want) {

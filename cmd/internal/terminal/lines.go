@@ -26,6 +26,7 @@ const prompt = "> "
 type Lines struct {
 	err   io.Writer
 	width int
+	draw  bool // pictures are drawn; else they are told in words
 	echo  bool // write down what is read: no terminal does it
 	read  func() (string, error)
 	lines chan line
@@ -58,7 +59,7 @@ func NewLines(s Streams) *Lines {
 // NewTyped returns an asker that writes to s.Err as NewLines does, and has its
 // lines from t. What a line means is the same.
 func NewTyped(s Streams, t Typist) *Lines {
-	return &Lines{err: s.Err, width: s.Width, typed: t}
+	return &Lines{err: s.Err, width: s.Width, draw: true, typed: t}
 }
 
 // Fit sets text from now on in a terminal of so many columns.
@@ -67,7 +68,7 @@ func (l *Lines) Fit(columns int) { l.width = lineWidth(columns, "") }
 // Ask implements session.Asker.
 func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refusal) (engine.Answer, error) {
 	if refused == nil {
-		l.print("\n" + screen(p, l.width))
+		l.print("\n" + l.screen(p))
 		refused = &subject.Refusal{}
 	} else {
 		l.refuse(p, refused)
@@ -88,10 +89,12 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 		case s.pause:
 			return engine.Answer{}, session.ErrPause
 		case s.help:
-			l.print(helpFor(p, l.width) + "\n" + screen(p, l.width))
+			l.print(helpFor(p, l.width) + "\n" + l.screen(p))
 			if refused.What != "" {
 				l.refuse(p, refused)
 			}
+		case s.picture != "":
+			l.print(picture(p.Picture(s.picture), l.width, l.draw) + "\n" + question(p, l.width) + asked(p, l.width))
 		case s.retype:
 			refused = &subject.Refusal{}
 			l.print(question(p, l.width) + asked(p, l.width))
@@ -101,6 +104,15 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 			return s.answer, nil
 		}
 	}
+}
+
+// screen is p in full.
+func (l *Lines) screen(p engine.Prompt) string {
+	shown := ""
+	if p.Shows != "" && p.Picture != nil {
+		shown = "\n" + picture(p.Picture(p.Shows), l.width, l.draw)
+	}
+	return screen(p, shown, l.width)
 }
 
 // Say implements session.Asker.

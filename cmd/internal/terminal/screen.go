@@ -7,11 +7,12 @@ import (
 	"dropwalk/engine"
 )
 
-// screen lays out p in full: where we are, cautions first, then what to do,
+// screen lays out p in full: where we are, a picture, cautions, then what to do,
 // then how to answer. It ends with a newline.
-func screen(p engine.Prompt, width int) string {
+func screen(p engine.Prompt, picture string, width int) string {
 	var b strings.Builder
 	b.WriteString(Wrap(place(p), width, "", "  "))
+	b.WriteString(picture)
 	for _, n := range p.Notices {
 		b.WriteString("\n" + notice(n, width))
 	}
@@ -176,6 +177,9 @@ func wordHelp(p engine.Prompt) [][2]string {
 		{"note TEXT", "keep a remark"},
 		{"pause", "leave for now; everything is saved"},
 		{"stop", "end the test; shows what to make safe first"},
+	}
+	for _, name := range p.Pictures {
+		rows = append([][2]string{{name, "show the " + name + " as it stands"}}, rows...)
 	}
 	if p.Cannot != "" {
 		rows = append([][2]string{{"cannot WHY", "it can't be done, and why"}}, rows...)

@@ -33,7 +33,8 @@ func Words() []string {
 type said struct {
 	answer      engine.Answer
 	pause, help bool
-	retype      bool // the question once more
+	retype      bool   // the question once more
+	picture     string // name of a picture to show
 	problem     string
 }
 
@@ -55,6 +56,11 @@ func understand(p engine.Prompt, refused *subject.Refusal, line string) said {
 	}
 	if s, ok := word(line); ok {
 		return s
+	}
+	for _, name := range p.Pictures {
+		if strings.EqualFold(line, name) {
+			return said{picture: name}
+		}
 	}
 	if s, ok := inDoubt(refused.Doubt, line); ok {
 		return s
@@ -301,6 +307,7 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 		list = append(list, "?")
 	}
 	list = append(list, "help", "back")
+	list = append(list, p.Pictures...)
 	if p.Skip != "" {
 		list = append(list, "skip ")
 	}
