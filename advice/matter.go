@@ -181,13 +181,14 @@ func init() {
 	}
 	text := func(name, doc string) subject.Fact { return subject.Fact{Name: name, Kind: quantity.Text, Doc: doc} }
 	sources = []source{
-		{subject.Source{Name: "next-piece", Doc: "the pieces of the path in turn",
+		{subject.Source{Name: "next-piece", Doc: "the pieces of the path in turn", Rows: "sizes", Keys: []subject.Key{{Name: "piece", Among: "places"}},
 			Values: []subject.Fact{text("piece", "its name"), text("kind", "its kind"), text("example", "an example of its size")}}, (*view).nextPiece},
-		{subject.Source{Name: "next-reading", Judged: true, Doc: "the next reading that is worth taking",
+		{subject.Source{Name: "next-reading", Judged: true, Doc: "the next reading that is worth taking", Rows: "readings",
+			Keys:   []subject.Key{{Name: "from", Among: "places", Also: []string{sheet.OpenAir}}, {Name: "to", Among: "places"}},
 			Values: []subject.Fact{text("from", "upstream station"), text("to", "downstream station"), text("gauge", "gauge to use"), text("taps", "taps that it needs"), text("reason", "what it would decide")}}, (*view).nextReading},
-		{subject.Source{Name: "next-tap", Doc: "the taps of this reading that are not there yet",
+		{subject.Source{Name: "next-tap", Doc: "the taps of this reading that are not there yet", Rows: "taps", Keys: []subject.Key{{Name: "station", Among: "places"}},
 			Values: []subject.Fact{text("station", "where it goes"), {Name: "how", Kind: quantity.Choice, Choices: []string{"port", "drill"}, Doc: "how it is made"}}}, (*view).nextTap},
-		{subject.Source{Name: "next-run", Doc: "runs of this reading: those asked for at least, then more while they disagree",
+		{subject.Source{Name: "next-run", Doc: "runs of this reading: those asked for at least, then more while they disagree", Rows: "runs",
 			Values: []subject.Fact{{Name: "run", Kind: quantity.Number, Doc: "number of the run"}}}, (*view).nextRun},
 	}
 }

@@ -12,6 +12,11 @@ import (
 // readyWord passes a hold, and no shorter answer does.
 const readyWord = "ready"
 
+// OnPaper passes a hold that was worked through on paper: where a run is told
+// afterwards, nobody stands at the car to answer it. The record keeps it as what
+// was typed.
+const OnPaper = "done-on-paper"
+
 // doneWord answers a step that is done. An empty line does too.
 const doneWord = "done"
 
@@ -148,7 +153,7 @@ func (r *Run) Echo(p Prompt, text string) string {
 }
 
 func (w *walker) answerHold(text string) ([]Event, error) {
-	if strings.EqualFold(text, readyWord) {
+	if strings.EqualFold(text, readyWord) || text == OnPaper {
 		e := w.event(Answered, readyWord, text)
 		if w.open != nil {
 			e.Car = w.open.ThenCar

@@ -32,8 +32,17 @@ type Fact struct {
 type Source struct {
 	Name   string
 	Values []Fact // what each of its offers fills in: words and plain numbers, which rules inside the rounds may name
+	Keys   []Key  // those of the values that tell one offer from another; none where only their order does
+	Rows   string // what a list of such rounds is called where answers come from a file
 	Judged bool
 	Doc    string
+}
+
+// Key is a value that tells one round from another.
+type Key struct {
+	Name  string   // of the value
+	Among string   // the fact whose text lists what the value can be, with ", " between
+	Also  []string // what else it can be
 }
 
 // Value is what a fact has come to. The zero Value is unknown.

@@ -30,6 +30,8 @@ type typing struct {
 	p     engine.Prompt
 	store map[string][]string
 	lines int
+
+	script func(engine.Prompt) string // in place of the store, where there is one
 }
 
 func (y *typing) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refusal) (engine.Answer, error) {
@@ -44,6 +46,9 @@ func (y *typing) line() string {
 	defer y.mu.Unlock()
 	if y.lines++; y.lines > 2000 {
 		panic("stuck at " + y.p.Slot)
+	}
+	if y.script != nil {
+		return y.script(y.p)
 	}
 	if left := y.store[y.p.Step]; len(left) > 0 {
 		y.store[y.p.Step] = left[1:]

@@ -23,62 +23,93 @@ import (
 const usualProcedure = "intake"
 
 func (a *app) start() *cobra.Command {
-	var sheetFile string
+	var sheetFile, answersFile string
+	var template bool
 	cmd := &cobra.Command{
 		Use:   "start [PROCEDURE]",
 		Short: "take one car through a test, from the first question to closing up",
 		Long: "PROCEDURE is one that comes with the program (usually " + usualProcedure + ") or the path of your own. Every answer is saved before " +
-			"the next question shows. help, back, pause and stop work at every prompt: see dropwalk help words.",
+			"the next question shows. help, back, pause and stop work at every prompt: see dropwalk help words.\n\n" +
+			"With --answers a test that was written down elsewhere becomes a record without a terminal: see dropwalk help answers.",
 		Example: `dropwalk start
 dropwalk start --sheet last-visit.yaml   take over the car from an earlier sheet
-dropwalk start my-procedure.yaml`,
+dropwalk start my-procedure.yaml
+dropwalk start --answers-template > answers.yaml   a file of answers to fill in
+dropwalk start --answers answers.yaml    run it without a terminal`,
 		Args: arguments(0, 1, "[PROCEDURE]"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			word := usualProcedure
 			if len(args) > 0 {
 				word = args[0]
 			}
+			switch {
+			case template && answersFile != "":
+				return &usageError{"--answers and --answers-template don't go together", "one prints a file to fill in, the other runs it"}
+			case template:
+				return a.answersTemplate(word, sheetFile)
+			case answersFile != "":
+				return a.answered(word, sheetFile, answersFile)
+			}
 			return a.begin(word, sheetFile)
 		},
 	}
 	cmd.Flags().StringVar(&sheetFile, "sheet", "", "`file` of an earlier visit: its car, path and gauges are taken over")
+	cmd.Flags().StringVar(&answersFile, "answers", "", "`file` of answers, - for standard input: run without a terminal")
+	cmd.Flags().BoolVar(&template, "answers-template", false, "print a file of answers to fill in")
 	return cmd
 }
 
-func (a *app) begin(word, sheetFile string) error {
+// beginning is a test that is about to begin.
+type beginning struct {
+	procedure *engine.Procedure
+	matter    *advice.Matter
+	given     []subject.Entry
+	store     *newRecord
+}
+
+// prepare finds what a new test needs. Nothing is recorded by it.
+func (a *app) prepare(word, sheetFile string) (*beginning, error) {
 	units, err := a.system()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	p, err := findProcedure(word, units)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	given, err := a.carried(sheetFile)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	given = append(given, subject.Entry{Path: "date", Text: a.now().Format(time.DateOnly)})
 	dir, err := a.folder()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	env, err := a.world()
 	if err != nil {
+		return nil, err
+	}
+	kept := session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source)}
+	return &beginning{
+		procedure: p, matter: &advice.Matter{Units: units}, given: given,
+		store: &newRecord{dir: dir, env: env, procedure: p, kept: kept, now: a.now},
+	}, nil
+}
+
+func (a *app) begin(word, sheetFile string) error {
+	b, err := a.prepare(word, sheetFile)
+	if err != nil {
 		return err
 	}
-	store := &newRecord{dir: dir, env: env, procedure: p, kept: session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source)}, now: a.now}
-	defer store.close()
+	defer b.store.close()
 	asker, by := a.asker()
-	s := &session.Session{
-		Run:   engine.NewRun(p, &advice.Matter{Units: units}),
-		Store: store, Asker: asker, By: by,
-	}
-	s.Asker.Say(introduction(p))
-	if err := s.Begin(given); err != nil {
+	s := &session.Session{Run: engine.NewRun(b.procedure, b.matter), Store: b.store, Asker: asker, By: by}
+	s.Asker.Say(introduction(b.procedure))
+	if err := s.Begin(b.given); err != nil {
 		return err
 	}
-	return a.drive(s, store.logName)
+	return a.drive(s, b.store.logName)
 }
 
 // carried is what an earlier sheet brings to a new visit.

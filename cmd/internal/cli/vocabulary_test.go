@@ -17,6 +17,7 @@ import (
 	"dropwalk/advice"
 	"dropwalk/advice/report"
 	"dropwalk/cmd/internal/terminal"
+	"dropwalk/engine"
 )
 
 // wordRow is a row of the tables under Words: the words in backquotes, then
@@ -82,6 +83,21 @@ func constants(t *testing.T, file string) []string {
 	return words
 }
 
+// answerWords are the keys of a file of answers.
+func answerWords(t *testing.T) []string {
+	t.Helper()
+	words := append(constants(t, "../answers/table.go"), engine.OnPaper)
+	matter := &advice.Matter{}
+	for _, name := range matter.Names().Sources {
+		source, _ := matter.Source(name)
+		words = append(words, source.Rows)
+		for _, k := range source.Keys {
+			words = append(words, k.Name)
+		}
+	}
+	return words
+}
+
 // Every word that a user meets as a name stands in DEVELOPERS.md with its
 // origin, and nothing stands there that the program doesn't have.
 func TestWordsAreDocumented(t *testing.T) {
@@ -93,6 +109,7 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, constants(t, "../../../advice/assessment/assessment.go")...)
 	want = append(want, "danger", "warning", "caution", "notice", "readings", "handbook", "both", "fitted", "port", "drill")
 	want = append(want, report.Headings()...)
+	want = append(want, answerWords(t)...)
 	want = append(want, terminal.Words()...)
 	want = append(want, (&advice.Matter{}).Names().Pictures...)
 	have := documented(t)

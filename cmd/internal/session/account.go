@@ -37,8 +37,11 @@ func Account(e engine.Event) string {
 }
 
 func given(e engine.Event) string {
-	if e.Unknown {
+	switch {
+	case e.Unknown:
 		return "not known"
+	case e.Raw == engine.OnPaper:
+		return e.Text + ", done on paper"
 	}
 	return e.Text
 }

@@ -1,0 +1,136 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"dropwalk/cmd/internal/answers"
+	"dropwalk/cmd/internal/session"
+	"dropwalk/cmd/internal/terminal"
+	"dropwalk/engine"
+	"dropwalk/engine/strictyaml"
+)
+
+// answersAsker is how a record calls answers that came from a file.
+const answersAsker = "answers"
+
+// answered runs a test from a file of answers.
+func (a *app) answered(word, sheetFile, answersFile string) error {
+	b, err := a.prepare(word, sheetFile)
+	if err != nil {
+		return err
+	}
+	file, err := a.readAnswers(answersFile, b)
+	if err != nil {
+		return err
+	}
+	if err := a.rehearsed(word, file, b); err != nil {
+		return err
+	}
+	defer b.store.close()
+	asker := file.NewAsker(a.Err, a.Width)
+	s := &session.Session{Run: engine.NewRun(b.procedure, b.matter), Store: unattended{b.store}, Asker: asker, By: answersAsker}
+	if err := s.Begin(b.given); err != nil {
+		return err
+	}
+	ctx, stop := untilSignal()
+	defer stop()
+	err = s.Drive(ctx)
+	printFaults(a.Err, asker.Unasked())
+	if name := b.store.logName(); name != "" {
+		fmt.Fprintln(a.Out, name)
+	}
+	return a.answersEnd(err, s, b, answersFile)
+}
+
+// readAnswers reads the file; its warnings are shown.
+func (a *app) readAnswers(name string, b *beginning) (*answers.File, error) {
+	var src []byte
+	var err error
+	if name == "-" {
+		name = "stdin"
+		src, err = io.ReadAll(io.LimitReader(a.In, strictyaml.MaxBytes+1))
+	} else {
+		src, err = readFile(name)
+	}
+	if err != nil {
+		return nil, err
+	}
+	file, faults := answers.Read(name, src, b.procedure, b.matter)
+	if file == nil {
+		return nil, faults.Sorted()
+	}
+	printFaults(a.Err, faults)
+	return file, nil
+}
+
+// rehearsed tells everything that is wrong or missing, before anything is
+// recorded.
+func (a *app) rehearsed(word string, file *answers.File, b *beginning) error {
+	found := file.Rehearse(b.given)
+	if len(found.Faults) == 0 && len(found.Certain) == 0 {
+		return nil
+	}
+	printFaults(a.Err, found.Faults)
+	a.tellWanted(found.Certain, "Certainly missing", false)
+	a.tellWanted(found.Maybe, "May be needed, by what the others say", true)
+	fmt.Fprintf(a.Err, "Nothing was started.\nhint: %s prints a file to fill in\n", a.command("start", word, "--answers-template"))
+	return shown(errInput)
+}
+
+func (a *app) tellWanted(list []answers.Wanted, title string, maybe bool) {
+	if len(list) == 0 {
+		return
+	}
+	fmt.Fprintf(a.Err, "%s (%d):\n", title, len(list))
+	for _, w := range list {
+		io.WriteString(a.Err, w.Tell(a.Width, maybe))
+	}
+}
+
+// answersEnd says how a run from a file ended and what to do now.
+func (a *app) answersEnd(err error, s *session.Session, b *beginning, file string) error {
+	name := b.store.logName()
+	if err == nil {
+		a.farewell(s, name)
+		return nil
+	}
+	if name == "" {
+		return &hinted{err, "nothing was answered, so nothing was kept"}
+	}
+	if missing, ok := errors.AsType[*answers.Missing](err); ok {
+		fmt.Fprintf(a.Err, "\nThe test pauses: %s has no answer to what comes next.\n%s", file, missing.Tell(a.Width, false))
+		io.WriteString(a.Err, terminal.Wrap("Everything before it is saved. Go on with the record by hand, or add the answer to the file and run it again, which makes a new record:", a.Width, "", ""))
+		fmt.Fprintf(a.Err, "  %s\n", a.command("resume", name))
+		return shown(err)
+	}
+	if errors.Is(err, context.Canceled) {
+		fmt.Fprintf(a.Err, "Everything up to here is saved. To go on:\n  %s\n", a.command("resume", name))
+		return shown(err)
+	}
+	return &hinted{err, "what was answered before is saved: " + a.command("resume", name)}
+}
+
+// unattended is a store behind which nobody stands who could make room and
+// answer again: what can't be saved ends the run.
+type unattended struct{ session.Store }
+
+// Append implements session.Store.
+func (u unattended) Append(kind string, body any) error {
+	if err := u.Store.Append(kind, body); err != nil {
+		return fmt.Errorf("not saved: %v", err)
+	}
+	return nil
+}
+
+// answersTemplate prints a file of answers to fill in.
+func (a *app) answersTemplate(word, sheetFile string) error {
+	b, err := a.prepare(word, sheetFile)
+	if err != nil {
+		return err
+	}
+	_, err = a.Out.Write(answers.Template(b.procedure, b.matter, b.given))
+	return err
+}
