@@ -17,6 +17,7 @@ type Summary struct {
 	LastTime   time.Time
 	Modified   time.Time
 	Size       int64
+	GoesOn     bool     // Open would take it, a torn tail set aside
 	Worst      *Finding // the worst finding, nil where there is none above a note
 	Err        error    // the file couldn't be read at all; then the fields between Path and Err are empty
 }
@@ -70,6 +71,7 @@ func summarise(fsys FS, path string) Summary {
 	s.stat(fsys)
 	sum.Header, sum.Lines, sum.Modified, sum.Size = s.Header, len(s.sums), s.Modified, s.Size
 	sum.LastKind, sum.LastTime, sum.Worst = s.lastKind, s.last, s.Content.Worst()
+	sum.GoesOn = s.refusal() == nil && len(s.sums) > 0
 	return sum
 }
 

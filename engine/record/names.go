@@ -59,10 +59,21 @@ func isDevice(lower string) bool {
 	return port && len(digit) == 1 && digit[0] >= '0' && digit[0] <= '9'
 }
 
-// NameFrom makes a name out of any text: "Yellow estate, 2nd visit" becomes
-// "yellow-estate-2nd-visit". Where nothing is left it is "record".
+// spelled writes letters of Latin alphabets with those of a name, as is usual
+// where they can't be typed.
+var spelled = strings.NewReplacer(
+	"ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "å", "aa", "æ", "ae", "ø", "oe", "œ", "oe", "þ", "th", "ð", "d", "ł", "l", "đ", "d", "ı", "i",
+	"à", "a", "á", "a", "â", "a", "ã", "a", "ą", "a", "ă", "a", "ç", "c", "ć", "c", "č", "c", "ď", "d",
+	"è", "e", "é", "e", "ê", "e", "ë", "e", "ę", "e", "ě", "e", "ğ", "g", "ì", "i", "í", "i", "î", "i", "ï", "i",
+	"ñ", "n", "ń", "n", "ň", "n", "ò", "o", "ó", "o", "ô", "o", "õ", "o", "ő", "o", "ř", "r", "ś", "s", "š", "s", "ş", "s", "ș", "s",
+	"ť", "t", "ț", "t", "ù", "u", "ú", "u", "û", "u", "ů", "u", "ű", "u", "ý", "y", "ÿ", "y", "ź", "z", "ż", "z", "ž", "z",
+	"\u0308", "e", // a mark of its own over the letter before: two dots
+)
+
+// NameFrom makes a name out of any text: "Grüner Kombi, 2nd visit" becomes
+// "gruener-kombi-2nd-visit". Where nothing is left it is "record".
 func NameFrom(text string) string {
-	words := strings.FieldsFunc(strings.ToLower(text), outside("abcdefghijklmnopqrstuvwxyz0123456789"))
+	words := strings.FieldsFunc(spelled.Replace(strings.ToLower(text)), outside("abcdefghijklmnopqrstuvwxyz0123456789"))
 	name := strings.Join(words, "-")
 	if len(name) > maxName {
 		name = strings.TrimRight(name[:maxName], "-")

@@ -49,7 +49,9 @@ func TestNameFrom(t *testing.T) {
 		"COM1":                     "com1-record",
 		"":                         "record",
 		"../..":                    "record",
-		"Größe 4":                  "gr-e-4",
+		"Größe 4":                  "groesse-4",
+		"Gru\u0308ner Šafrán-Å":    "gruener-safran-aa",
+		"車 7":                      "7",
 		"\x1b[31mred":              "31mred",
 		strings.Repeat("ab-", 40):  strings.Repeat("ab-", 21) + "a",
 	} {

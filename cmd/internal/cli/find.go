@@ -37,7 +37,8 @@ func (a *app) findRecord(word string) (string, error) {
 	return record.Path(dir, name), nil
 }
 
-// pick finds the one name that word calls.
+// pick finds the one name that word calls. A car's name does too, as the record
+// was named after it.
 func pick(word string, names []string) (string, error) {
 	if slices.Contains(names, word) {
 		return word, nil
@@ -53,6 +54,11 @@ func pick(word string, names []string) (string, error) {
 		return fits[0], nil
 	case len(fits) > 1:
 		return "", input(fmt.Errorf("%q begins the names of %d records", word, len(fits)), "one of: "+strings.Join(fits, ", "))
+	}
+	if plain := record.NameFrom(word); word != "" && plain != strings.ToLower(word) && plain != record.NameFrom("") {
+		if name, err := pick(plain, names); err == nil {
+			return name, nil
+		}
 	}
 	hint := "dropwalk records lists them"
 	if near, ok := spell.Nearest(word, names); ok {
@@ -119,12 +125,19 @@ func plainPath(err error) error {
 		return err
 	}
 	switch {
+	case errors.Is(err, fs.ErrNotExist) && !isThere(filepath.Dir(p.Path)):
+		return &hinted{fmt.Errorf("there is no folder %q%w", filepath.Dir(p.Path), silent{fs.ErrNotExist}), "look at the spelling, or make the folder first"}
 	case errors.Is(err, fs.ErrNotExist):
-		return &hinted{fmt.Errorf("there is no file %q%w", p.Path, silent{fs.ErrNotExist}), ""}
+		return &hinted{fmt.Errorf("there is no file %q%w", p.Path, silent{fs.ErrNotExist}), "look at the spelling; a path begins at the folder that you are in"}
 	case errors.Is(err, fs.ErrPermission):
 		return &hinted{fmt.Errorf("%q may not be used%w", p.Path, silent{fs.ErrPermission}), "look at the rights of the file and its folder"}
 	}
 	return err
+}
+
+func isThere(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }
 
 // silent carries a class of error without adding to its text.

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 
 	"dropwalk/advice"
 	"dropwalk/advice/sheet"
@@ -12,6 +14,7 @@ import (
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 	"dropwalk/engine/strictyaml"
+	"dropwalk/engine/subject"
 )
 
 // loadProcedure checks src against what advice knows. Units are those in which
@@ -31,14 +34,17 @@ type rebuilt struct {
 }
 
 // rebuild replays the lines of a record.
-func rebuild(name string, lines []record.Line) (*rebuilt, error) {
+func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
+	if len(lines) == 0 {
+		return nil, input(fmt.Errorf("%s is empty: nothing was answered", name), "if you don't need it: "+a.command("records remove", quoted(name)))
+	}
 	kept, events, err := session.Events(lines)
 	if err != nil && !errors.Is(err, session.ErrLater) {
-		return nil, input(fmt.Errorf("%s: %w", name, err), "dropwalk records check "+name)
+		return nil, input(fmt.Errorf("%s: %w", name, err), a.command("records show", quoted(name))+" shows what can be read")
 	}
 	units, unitErr := quantity.ParseSystem(kept.Units)
 	if unitErr != nil {
-		return nil, input(fmt.Errorf("%s: %w", name, unitErr), "")
+		return nil, input(fmt.Errorf("%s: %w", name, unitErr), a.command("records show", quoted(name))+" shows what can be read")
 	}
 	p, matter, faults := loadProcedure(name+" (its procedure)", []byte(kept.Text), units)
 	if fault := faults.Err(); fault != nil {
@@ -57,7 +63,7 @@ func (a *app) view(path string) (*record.Content, error) {
 		return nil, err
 	}
 	if c.Bad != nil && c.Bad.Line <= 1 {
-		return nil, input(fmt.Errorf("%s: %v", path, *c.Bad), "dropwalk records check "+record.Name(path))
+		return nil, input(fmt.Errorf("%s: %v", path, *c.Bad), a.command("records check", quoted(record.Name(path))))
 	}
 	if worst := c.Worst(); worst != nil {
 		fmt.Fprintf(a.Err, "%s: %v\n", path, *worst)
@@ -71,15 +77,47 @@ func (a *app) sheetOf(path string) (*sheet.Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := rebuild(record.Name(path), c.Lines)
+	r, err := a.rebuild(record.Name(path), c.Lines)
 	if err != nil {
 		return nil, err
 	}
-	s, faults := sheet.FromEntries(advice.SheetEntries(r.run.Entries()))
+	entries := advice.SheetEntries(r.run.Entries())
+	s, faults := sheet.FromEntries(entries)
 	if fault := faults.Err(); fault != nil {
-		return nil, &hinted{input(fault, ""), "the test has not come far enough for a sheet: dropwalk resume " + record.Name(path)}
+		return nil, a.tooEarly(c, entries, fault)
 	}
 	return s, nil
+}
+
+// tooEarly says what a test still lacks before anything can be said about it.
+func (a *app) tooEarly(c *record.Content, entries []subject.Entry, fault error) error {
+	name := record.Name(c.Path)
+	missing := lacking(entries)
+	if len(missing) == 0 {
+		return input(fmt.Errorf("%s makes no sheet: %w", name, fault), a.command("records show", quoted(name))+" shows what was answered")
+	}
+	hint := a.command("resume", quoted(name)) + " goes on and asks for it"
+	if c.Bad != nil {
+		hint = a.command("records check", quoted(name)) + " says how to go on with it"
+	}
+	return input(fmt.Errorf("%s has not come far enough for a result; still missing: %s", name, strings.Join(missing, ", ")), hint)
+}
+
+// needed is what every result rests on: entries of a sheet, and what people call
+// them.
+var needed = []struct{ path, called string }{
+	{"car.engine.displacement", "how large the engine is"},
+	{"path[].kind", "the pieces of the path"},
+}
+
+func lacking(entries []subject.Entry) []string {
+	var list []string
+	for _, n := range needed {
+		if !slices.ContainsFunc(entries, func(e subject.Entry) bool { return e.Path == n.path }) {
+			list = append(list, n.called)
+		}
+	}
+	return list
 }
 
 // printFaults writes faults one a line, warnings too.

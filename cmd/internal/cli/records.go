@@ -4,6 +4,8 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"time"
 
@@ -16,6 +18,7 @@ import (
 )
 
 func (a *app) records() *cobra.Command {
+	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "records",
 		Short: "list the tests that are kept, or look after them",
@@ -28,14 +31,28 @@ dropwalk records rename yellow-estate-2026-11-25 first-visit`,
 			if len(args) > 0 {
 				return unknownCommand(cmd, args[0])
 			}
-			return a.listRecords()
+			return a.listRecords(asJSON)
 		},
 	}
-	cmd.AddCommand(a.recordsShow(), a.recordsCheck(), a.recordsRename(), a.recordsRemove(), a.recordsWhere())
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with the list")
+	cmd.AddCommand(a.recordsShow(), a.recordsCheck(), a.recordsSalvage(), a.recordsRename(), a.recordsRemove(), a.recordsWhere())
 	return cmd
 }
 
-func (a *app) listRecords() error {
+// listed is one record in a list, for machines. Times are RFC 3339.
+type listed struct {
+	Name      string     `json:"name"`
+	Path      string     `json:"path"`
+	Procedure string     `json:"procedure"`
+	Car       string     `json:"car"`
+	Begun     *time.Time `json:"begun"`
+	Last      *time.Time `json:"last"` // of the last sound line
+	Lines     int        `json:"lines"`
+	State     string     `json:"state"` // open, finished, empty, damaged or unreadable
+	Problem   string     `json:"problem,omitzero"`
+}
+
+func (a *app) listRecords(asJSON bool) error {
 	dir, err := a.folder()
 	if err != nil {
 		return err
@@ -44,16 +61,46 @@ func (a *app) listRecords() error {
 	if err != nil {
 		return plainPath(err)
 	}
+	if asJSON {
+		return a.listJSON(dir, list)
+	}
 	if len(list) == 0 {
 		fmt.Fprintf(a.Err, "no records in %s\n", dir)
 		return nil
 	}
 	rows := [][]string{{"record", "procedure", "begun", "state"}}
 	for _, s := range list {
-		rows = append(rows, []string{s.Name, s.Header.Procedure, minute(s.Header.Created), state(s)})
+		rows = append(rows, []string{s.Name, s.Header.Procedure, minute(s.Header.Created), a.state(s)})
 	}
 	_, err = fmt.Fprint(a.Out, terminal.Table(rows, a.Width))
 	return err
+}
+
+func (a *app) listJSON(dir string, list []record.Summary) error {
+	rows := []listed{}
+	for _, s := range list {
+		row := listed{Name: s.Name, Path: s.Path, Procedure: s.Header.Procedure, Car: s.Header.Car,
+			Begun: moment(s.Header.Created), Last: moment(s.LastTime), Lines: s.Lines, State: stateOf(s)}
+		switch {
+		case s.Err != nil:
+			row.Problem = s.Err.Error()
+		case s.Worst != nil:
+			row.Problem = s.Worst.String()
+		}
+		rows = append(rows, row)
+	}
+	return a.writeVersioned("records", struct {
+		Folder string   `json:"folder"`
+		List   []listed `json:"list"`
+	}{dir, rows})
+}
+
+// moment is t, nil where it isn't known.
+func moment(t time.Time) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	return &t
 }
 
 func minute(t time.Time) string {
@@ -63,21 +110,57 @@ func minute(t time.Time) string {
 	return t.Format("2006-01-02 15:04")
 }
 
-// state is how far a record has come, as far as its last line tells.
-func state(s record.Summary) string {
+// States of a record, as far as its last line tells.
+const (
+	isOpen       = "open"
+	isFinished   = "finished"
+	isEmpty      = "empty" // nothing was answered
+	isDamaged    = "damaged"
+	isUnreadable = "unreadable"
+)
+
+func stateOf(s record.Summary) string {
+	begun := s.LastKind != "" && s.LastKind != record.HeaderKind && s.LastKind != session.ProcedureKind
 	switch {
 	case s.Err != nil:
-		return "can't be read: " + s.Err.Error()
-	case s.Worst != nil && s.Worst.Level == record.Damage:
-		return "damaged: dropwalk records check " + s.Name
-	case s.LastKind == engine.Finished:
-		return "finished"
+		return isUnreadable
+	case s.Size == 0, s.GoesOn && !begun:
+		return isEmpty
+	case s.LastKind == engine.Finished && (s.Worst == nil || s.Worst.Level < record.Damage):
+		return isFinished
+	case !s.GoesOn:
+		return isDamaged
 	}
-	return "open"
+	return isOpen
+}
+
+// state says how far a record has come, and what to do where it is no good.
+func (a *app) state(s record.Summary) string {
+	switch is := stateOf(s); is {
+	case isUnreadable:
+		return "can't be read: " + s.Err.Error()
+	case isDamaged:
+		return "damaged: " + a.command("records check", quoted(s.Name))
+	case isEmpty:
+		return "empty, nothing was answered"
+	default:
+		return is
+	}
+}
+
+// unsafe is what a shell doesn't take as part of a plain word.
+var unsafe = regexp.MustCompile(`[^\pL\pN_.,:/@%+=-]`)
+
+// quoted is a word as it has to be typed in a shell.
+func quoted(word string) string {
+	if word != "" && !unsafe.MatchString(word) {
+		return word
+	}
+	return "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
 }
 
 func (a *app) recordsShow() *cobra.Command {
-	var events bool
+	var events, asJSON bool
 	cmd := &cobra.Command{
 		Use:   "show RECORD",
 		Short: "tell what happened in a test, corrections included",
@@ -85,22 +168,59 @@ func (a *app) recordsShow() *cobra.Command {
 dropwalk records show yellow --events`,
 		Args: arguments(1, 1, "RECORD"),
 		RunE: func(_ *cobra.Command, args []string) error {
+			if events && asJSON {
+				return &usageError{"--events and --json are two forms of the same", "one of the two"}
+			}
 			path, err := a.findRecord(args[0])
 			if err != nil {
 				return err
 			}
 			c, err := a.view(path)
-			if err != nil {
+			switch {
+			case err != nil:
 				return err
-			}
-			if events {
+			case events:
 				return a.printEvents(c)
+			case asJSON:
+				return a.eventsJSON(c)
 			}
 			return a.tellEvents(c)
 		},
 	}
 	cmd.Flags().BoolVar(&events, "events", false, "print the events as JSON, one a line, without what differs between two ways of answering")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with everything that happened, and when")
 	return cmd
+}
+
+// eventsJSON prints a whole record but for its procedure.
+func (a *app) eventsJSON(c *record.Content) error {
+	type happened struct {
+		Line int       `json:"line"`
+		Time time.Time `json:"time"`
+		engine.Event
+	}
+	list, unverified := []happened{}, []int{}
+	for _, line := range c.Lines {
+		if line.Kind == session.ProcedureKind {
+			continue
+		}
+		e, err := session.EventOf(line)
+		if err != nil {
+			fmt.Fprintf(a.Err, "%v\n", err)
+			continue
+		}
+		list = append(list, happened{line.Seq, line.Time, e})
+	}
+	for _, u := range c.Unverified {
+		unverified = append(unverified, u.Number)
+	}
+	return a.writeVersioned("record", struct {
+		Name       string        `json:"name"`
+		Path       string        `json:"path"`
+		Header     record.Header `json:"header"`
+		Events     []happened    `json:"events"`
+		Unverified []int         `json:"unverified_lines"`
+	}{record.Name(c.Path), c.Path, c.Header, list, unverified})
 }
 
 // printEvents prints what two records have in common if the same was answered:
@@ -146,7 +266,7 @@ func (a *app) tellEvents(c *record.Content) error {
 }
 
 func (a *app) recordsCheck() *cobra.Command {
-	var repair bool
+	var repair, asJSON bool
 	cmd := &cobra.Command{
 		Use:   "check [RECORD...]",
 		Short: "look for damage and say what to do; all records if none is named",
@@ -159,7 +279,7 @@ dropwalk records check yellow --repair`,
 			}
 			var bad error
 			for _, path := range paths {
-				if err := a.checkRecord(path, repair); err != nil {
+				if err := a.checkRecord(path, repair, asJSON); err != nil {
 					a.complain(err)
 					bad = fmt.Errorf("%w%w", errShown, silent{err})
 				}
@@ -168,6 +288,7 @@ dropwalk records check yellow --repair`,
 		},
 	}
 	cmd.Flags().BoolVar(&repair, "repair", false, "put right what can be put right without losing a line; the old file is kept")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a record, one a line")
 	return cmd
 }
 
@@ -198,7 +319,7 @@ func (a *app) recordPaths(args []string) ([]string, error) {
 	return paths, nil
 }
 
-func (a *app) checkRecord(path string, repair bool) error {
+func (a *app) checkRecord(path string, repair, asJSON bool) error {
 	report, err := record.Check(path)
 	if err != nil {
 		return err
@@ -217,23 +338,140 @@ func (a *app) checkRecord(path string, repair bool) error {
 			return err
 		}
 	}
-	name := record.Name(path)
-	if !report.Sound() {
+	if asJSON {
+		if err := a.checkJSON(report); err != nil {
+			return err
+		}
+	}
+	switch {
+	case !report.Sound():
 		var lines []string
 		for _, f := range report.Findings {
 			lines = append(lines, fmt.Sprintf("%s: %v", path, f))
 		}
-		return input(errors.New(strings.Join(lines, "\n")), repairHint(report))
+		return input(errors.New(strings.Join(lines, "\n")), a.wayOut(report))
+	case !asJSON:
+		fmt.Fprintf(a.Out, "%s: %v\n", record.Name(path), report)
 	}
-	fmt.Fprintf(a.Out, "%s: %v\n", name, report)
 	return nil
 }
 
-func repairHint(report *record.Report) string {
-	if report.Repairable {
-		return fmt.Sprintf("dropwalk records check %s --repair", record.Name(report.Path))
+func (a *app) checkJSON(r *record.Report) error {
+	type finding struct {
+		Line  int    `json:"line"` // 0 where it concerns the whole file
+		Level string `json:"level"`
+		What  string `json:"what"`
+		Do    string `json:"do,omitzero"`
 	}
-	return ""
+	list := []finding{}
+	for _, f := range r.Findings {
+		list = append(list, finding{f.Line, f.Level.String(), f.What, f.Do})
+	}
+	return a.writeVersioned("record_check", struct {
+		Name       string    `json:"name"`
+		Path       string    `json:"path"`
+		Sound      bool      `json:"sound"`
+		Lines      int       `json:"sound_lines"`
+		Unverified int       `json:"unverified_lines"`
+		Repairable bool      `json:"repairable"`
+		Findings   []finding `json:"findings"`
+	}{record.Name(r.Path), r.Path, r.Sound(), r.Lines, r.Unverified, r.Repairable, list})
+}
+
+// wayOut is the command that helps with what a check found. It never leads
+// back to the check.
+func (a *app) wayOut(r *record.Report) string {
+	name := quoted(record.Name(r.Path))
+	if r.Repairable {
+		return a.command("records check", name, "--repair")
+	}
+	c, err := record.View(r.Path)
+	switch {
+	case err != nil, len(r.Findings) > 0 && r.Lines == 0 && r.Unverified == 0:
+		return "no answer is in it; if you don't need it: " + a.command("records remove", name)
+	case c.Newer > 0:
+		return "a newer release of " + program + " can go on with it; " + a.command("report", name) + " shows what this one can read"
+	case c.Bad == nil:
+		return a.command("resume", name) + " goes on with what is whole"
+	case !answered(c.Lines):
+		return "no answer stands before the damage; put a copy from elsewhere in its place, or begin anew: " + a.command("start")
+	}
+	return a.command("records salvage", name) + fmt.Sprintf(" makes a new record of the %d lines before the damage", r.Lines)
+}
+
+// answered tells whether lines are enough of a record to go on with.
+func answered(lines []record.Line) bool {
+	_, events, err := session.Events(lines)
+	return err == nil && len(events) > 0
+}
+
+func (a *app) recordsSalvage() *cobra.Command {
+	return &cobra.Command{
+		Use:   "salvage RECORD [NAME]",
+		Short: "make a new record of what stands before the damage",
+		Long: "The damaged file stays as it is. NAME is what the new record is called; without it, the old name with -sound behind it. " +
+			"What was answered after the damage is asked again.",
+		Example: `dropwalk records salvage yellow
+dropwalk records salvage yellow-estate-2026-11-25 second-try`,
+		Args: arguments(1, 2, "RECORD [NAME]"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			path, err := a.findRecord(args[0])
+			if err != nil {
+				return err
+			}
+			as := ""
+			if len(args) > 1 {
+				as = args[1]
+			}
+			return a.salvage(path, as)
+		},
+	}
+}
+
+func (a *app) salvage(path, as string) error {
+	name := quoted(record.Name(path))
+	report, err := record.Check(path)
+	switch {
+	case err != nil:
+		return err
+	case report.Sound():
+		return &usageError{fmt.Sprintf("%s is sound, there is nothing to salvage", record.Name(path)), a.command("records show", name) + " tells what is in it"}
+	}
+	c, err := record.View(path)
+	if err != nil {
+		return err
+	}
+	if report.Repairable || c.Newer > 0 || c.Bad == nil || !answered(c.Lines) {
+		return input(fmt.Errorf("%s is not to be salvaged", record.Name(path)), a.wayOut(report))
+	}
+	env, err := a.world()
+	if err != nil {
+		return err
+	}
+	if as == "" {
+		if as, err = record.FreeName(filepath.Dir(path), record.NameFrom(record.Name(path)+"-sound"), env); err != nil {
+			return err
+		}
+	}
+	to, err := record.Salvage(path, as, env)
+	if err != nil {
+		return named(err, as)
+	}
+	fmt.Fprintf(a.Err, "%s holds the %d sound lines of %s, up to %s. Not taken over: %d.\n",
+		record.Name(to), report.Lines, record.Name(path), minute(c.Lines[len(c.Lines)-1].Time), report.Unverified)
+	fmt.Fprintf(a.Err, "To go on:\n  %s\n", a.command("resume", record.Name(to)))
+	return nil
+}
+
+// named adds a hint to the faults of a name for a record.
+func named(err error, name string) error {
+	switch {
+	case errors.Is(err, record.ErrName):
+		return &hinted{err, fmt.Sprintf("such as %q", record.NameFrom(name))}
+	case errors.Is(err, record.ErrExists):
+		return &hinted{err, "another name"}
+	}
+	return err
 }
 
 func (a *app) recordsRename() *cobra.Command {
@@ -252,11 +490,8 @@ func (a *app) recordsRename() *cobra.Command {
 				return err
 			}
 			to, err := record.Rename(path, args[1], env)
-			if errors.Is(err, record.ErrName) {
-				return &hinted{err, fmt.Sprintf("such as %q", record.NameFrom(args[1]))}
-			}
 			if err != nil {
-				return err
+				return named(err, args[1])
 			}
 			fmt.Fprintf(a.Err, "%s is now called %s\n", record.Name(path), record.Name(to))
 			return nil
@@ -303,17 +538,26 @@ func (a *app) confirm(name string) bool {
 }
 
 func (a *app) recordsWhere() *cobra.Command {
-	return &cobra.Command{
+	var asJSON bool
+	cmd := &cobra.Command{
 		Use:     "where",
 		Short:   "name the folder in which records are kept",
 		Example: `dropwalk records where`,
 		Args:    arguments(0, 0, ""),
 		RunE: func(*cobra.Command, []string) error {
 			dir, err := a.folder()
-			if err == nil {
-				fmt.Fprintln(a.Out, dir)
+			if err != nil {
+				return err
 			}
-			return err
+			if asJSON {
+				return a.writeVersioned("records_where", struct {
+					Folder string `json:"folder"`
+				}{dir})
+			}
+			fmt.Fprintln(a.Out, dir)
+			return nil
 		},
 	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object")
+	return cmd
 }

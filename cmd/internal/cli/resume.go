@@ -42,13 +42,13 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 	}
 	log, found, err := record.Open(path, env)
 	if err != nil {
-		return refusedRecord(path, err)
+		return a.refusedRecord(path, err)
 	}
 	defer log.Close()
 	for _, did := range append(found.Did, log.Warnings()...) {
 		fmt.Fprintf(a.Err, "%s: %v\n", log.Name(), did)
 	}
-	r, err := rebuild(log.Name(), found.Lines)
+	r, err := a.rebuild(log.Name(), found.Lines)
 	if err != nil {
 		return err
 	}
@@ -67,15 +67,15 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 }
 
 // refusedRecord adds advice to the reasons why a record can't go on.
-func refusedRecord(path string, err error) error {
+func (a *app) refusedRecord(path string, err error) error {
 	if r, ok := errors.AsType[*record.ReadOnlyError](err); ok && r.Content.Newer > 0 {
-		return laterRecord(r)
+		return a.laterRecord(r)
 	}
 	switch {
 	case errors.Is(err, record.ErrLocked):
 		return &hinted{err, "close the other window in which this test is open"}
 	case errors.Is(err, record.ErrReadOnly), errors.Is(err, record.ErrNoHeader):
-		return &hinted{err, fmt.Sprintf("%s records check %s", program, record.Name(path))}
+		return &hinted{err, a.command("records check", quoted(record.Name(path)))}
 	}
 	return plainPath(err)
 }
@@ -83,7 +83,7 @@ func refusedRecord(path string, err error) error {
 // laterRecord says which release a record of a later format needs. The header
 // names the release that began the record; which one went on with it, nothing
 // tells but the format.
-func laterRecord(r *record.ReadOnlyError) error {
+func (a *app) laterRecord(r *record.ReadOnlyError) error {
 	c, name := r.Content, record.Name(r.Path)
 	needed := fmt.Sprintf("a release of %s that knows record format %d", program, c.Newer)
 	if c.Header.Format == c.Newer && c.Header.Program != "" {
@@ -91,7 +91,7 @@ func laterRecord(r *record.ReadOnlyError) error {
 	}
 	what := fmt.Errorf("%s is a record of format %d, and this release, %s %s, writes format %d; it was left as it is%w",
 		name, c.Newer, program, release(), record.Format, silent{record.ErrReadOnly})
-	return &hinted{what, fmt.Sprintf("go on with %s; here you can read it: %s report %s", needed, program, name)}
+	return &hinted{what, fmt.Sprintf("go on with %s; here you can read it: %s", needed, a.command("report", quoted(name)))}
 }
 
 // unfinished finds the record to go on with: the one that is named, the only
@@ -108,15 +108,27 @@ func (a *app) unfinished(asker session.Asker, args []string) (string, error) {
 	if err != nil {
 		return "", plainPath(err)
 	}
-	open := slices.DeleteFunc(list, func(s record.Summary) bool { return s.Err != nil || s.LastKind == engine.Finished })
-	slices.SortFunc(open, func(x, y record.Summary) int { return y.LastTime.Compare(x.LastTime) })
+	open := unfinishedOf(list)
 	switch len(open) {
 	case 0:
+		for _, s := range list {
+			if stateOf(s) == isDamaged {
+				return "", &usageError{"there is no unfinished test in " + dir + " that can go on; " + s.Name + " is damaged",
+					a.command("records check", quoted(s.Name))}
+			}
+		}
 		return "", &usageError{"there is no unfinished test in " + dir, a.command("start") + " begins one"}
 	case 1:
 		return open[0].Path, nil
 	}
 	return a.choose(asker, open)
+}
+
+// unfinishedOf picks the tests that can go on, the latest first.
+func unfinishedOf(list []record.Summary) []record.Summary {
+	open := slices.DeleteFunc(slices.Clone(list), func(s record.Summary) bool { return stateOf(s) != isOpen })
+	slices.SortFunc(open, func(x, y record.Summary) int { return y.LastTime.Compare(x.LastTime) })
+	return open
 }
 
 // choose has the person choose a record, the latest first.
