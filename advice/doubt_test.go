@@ -184,6 +184,19 @@ func TestWaysOutOfADoubt(t *testing.T) {
 	}
 }
 
+// What lies beyond the gauge is never kept; the end of its scale is offered, and
+// the unit that was probably meant.
+func TestBeyondTheGauge(t *testing.T) {
+	v, round := span{gauge: "25 inH2O", rpm: "6000 rpm", from: "open-air", to: "tube"}.view()
+	for typed, want := range map[string]string{"31 at 6000": ">25 inH2O, 6000|31 mbar, 6000", "300 at 6000": ">25 inH2O, 6000|300 mmH2O, 6000", "26 inH2O, keep": ">25 inH2O|26 mbar"} {
+		_, err := v.Read(readingPaths, round, typed)
+		r, ok := errors.AsType[*subject.Refusal](err)
+		if !ok || r.Doubt != nil || strings.Join(r.Choices, "|") != want {
+			t.Errorf("%q comes to %v, choices %q; want %q", typed, err, r.Choices, want)
+		}
+	}
+}
+
 // A zero that looks like a reading is asked back; it can be kept, and there is
 // no place for a doubt about it.
 func TestZeroThatLooksLikeAReading(t *testing.T) {

@@ -123,7 +123,7 @@ var fields = []subject.Field{
 	{Path: "reference.rpm", Kind: quantity.Rotation, Unit: "rpm", Doc: "engine speed at which losses are quoted"},
 	{Path: piecesPath, Kind: quantity.Text, Doc: "kinds of the pieces, from the open air inwards"},
 	{Path: sizePath, Kind: quantity.Text, Doc: "size of the piece of the round, in one line"},
-	{Path: sizesPath, Kind: quantity.Choice, Choices: []string{"now", "later"}, Required: true, Doc: "whether the pieces are measured now"},
+	{Path: sizesPath, Kind: quantity.Choice, Choices: []string{"now", "later"}, Doc: "whether the pieces are measured now"},
 	{Path: noTapPath, Kind: quantity.Text, Doc: "stations that can take no tap"},
 	{Path: gaugeRange, Kind: quantity.PressureDiff, Doc: "full scale of the gauge"},
 	{Path: "gauges[].division", Kind: quantity.PressureDiff, Doc: "smallest division of the gauge"},

@@ -80,13 +80,13 @@ func picturePath(s *sheet.Sheet, next stretch, units quantity.System) subject.Pi
 		spot := subject.Spot{Name: st.Name}
 		switch {
 		case k == 0:
-			spot.Name, spot.Mark = "open air", subject.End
+			spot.Mark = subject.End
 		case st.Fitted, next.made && (next.from == st.Name || next.to == st.Name):
 			spot.Mark, spot.Notes = subject.Present, []string{"tap fitted"}
 		case st.Tap == "none":
 			spot.Notes = []string{"no tap"}
 		default:
-			spot.Mark, spot.Notes = subject.Possible, []string{"tap: " + st.Tap}
+			spot.Mark, spot.Notes = subject.Possible, []string{possible[st.Tap]}
 		}
 		spot.Notes = append(spot.Notes, readSoFar(s, st.Name, units)...)
 		switch st.Name {
@@ -100,6 +100,9 @@ func picturePath(s *sheet.Sheet, next stretch, units quantity.System) subject.Pi
 	p.Places = append(p.Places, subject.Spot{Name: pathEnd(s.Car.Engine.Induction), Mark: subject.End})
 	return p
 }
+
+// possible says how a tap that is not there yet can be had.
+var possible = map[string]string{"port": "a port can take a tap", "drill": "a tap can be drilled"}
 
 // pathEnd is what stands behind the path.
 func pathEnd(induction string) string {
@@ -130,7 +133,7 @@ func readSoFar(s *sheet.Sheet, to string, units quantity.System) []string {
 	}
 	var lines []string
 	for _, from := range order {
-		lines = append(lines, meanOf(by[from], units)+" from "+strings.Replace(from, sheet.OpenAir, "open air", 1)+runsNote(by[from]))
+		lines = append(lines, meanOf(by[from], units)+" from "+from+runsNote(by[from]))
 	}
 	return lines
 }

@@ -38,8 +38,8 @@ func TestPictureFollowsTheVisit(t *testing.T) {
 	}
 	whole := map[string]string{"from": "open-air", "to": "duct-2", "taps": "duct-2 drill"}
 	want := []string{
-		"> + open air; the next reading starts here", "| mouth; no tap", "o duct; tap: drill", "| box-entry; no tap",
-		"o filter; tap: drill", "o box-exit; tap: drill", "| meter; no tap", "> o duct-2; tap: drill; the next reading ends here", "+ compressor",
+		"> + open-air; the next reading starts here", "| mouth; no tap", "o duct; a tap can be drilled", "| box-entry; no tap",
+		"o filter; a tap can be drilled", "o box-exit; a tap can be drilled", "| meter; no tap", "> o duct-2; a tap can be drilled; the next reading ends here", "+ compressor",
 	}
 	if diff := cmp.Diff(want, look(subject.Round{})); diff != "" {
 		t.Errorf("before any reading (-want +got):\n%s", diff)
@@ -64,7 +64,7 @@ func TestPictureFollowsTheVisit(t *testing.T) {
 	}
 	entries = append(entries, subject.Entry{Path: doubtfulPath, Row: "walk.1/runs.3", Text: "doubtful: a gust"})
 	got := look(subject.Round{Slot: "walk.1/runs.4", Values: whole})
-	if want := "> * duct-2; tap fitted; 12.5 inH2O from open air (4 runs, 1 doubtful); the next reading ends here"; got[7] != want {
+	if want := "> * duct-2; tap fitted; 12.5 inH2O from open-air (4 runs, 1 doubtful); the next reading ends here"; got[7] != want {
 		t.Errorf("among the runs: %q, want %q", got[7], want)
 	}
 	got = look(subject.Round{Slot: "walk.1", Values: whole})
@@ -90,7 +90,7 @@ func TestPictureUnitsAndEarly(t *testing.T) {
 		{Path: readingPath, Row: "walk.2/runs.1", Text: "3-5 inH2O"},
 	}
 	got := told((&Matter{Units: quantity.Metric}).Look(entries).Picture("path", subject.Round{}))
-	if want := "* tube; tap fitted; >25 inH2O from open air (1 run); 996 Pa from filter (1 run)"; !strings.HasPrefix(got[7], want) {
+	if want := "* tube; tap fitted; >25 inH2O from open-air (1 run); 996 Pa from filter (1 run)"; !strings.HasPrefix(got[7], want) {
 		t.Errorf("the last place is %q, want %q", got[7], want)
 	}
 	if want := "+ throttle or blower"; got[8] != want {

@@ -26,6 +26,8 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 			raw = "?"
 		case checkStart:
 			return subject.Reply{Parts: []subject.Part{{Path: checkStart, Text: byEye}}, Echo: "passed by eye, without numbers"}, nil
+		case sizesPath:
+			raw = "later"
 		default:
 			return subject.Reply{Unknown: true}, nil
 		}
@@ -225,7 +227,7 @@ func (v *view) readAmount(f subject.Field, at subject.Round, text string) (canon
 		return "", "", err
 	}
 	if f.Path == readingPath {
-		if err := v.withinGauge(a); err != nil {
+		if err := v.withinGauge(a, at); err != nil {
 			return "", "", err
 		}
 	}
@@ -249,18 +251,26 @@ func (v *view) gaugeUnit() string {
 	return a.Unit
 }
 
-// withinGauge refuses a reading that the gauge can't show.
-func (v *view) withinGauge(a quantity.Amount) error {
+// withinGauge refuses a reading that the gauge can't show, and offers the unit
+// that was probably meant.
+func (v *view) withinGauge(a quantity.Amount, at subject.Round) error {
 	full, err := quantity.Read(v.entry(gaugeRange, ""), quantity.Want{Kind: quantity.PressureDiff})
 	const slack = 1.02 // a needle can stand a little beyond the last mark
 	if err != nil || !full.Known() || !a.Known() || a.High <= slack*full.SI {
 		return nil
 	}
-	return &subject.Refusal{
+	r := &subject.Refusal{
 		What:     fmt.Sprintf("the gauge ends at %s, and %s lies beyond it", full.Text(), a.Text()),
 		Expected: "what it showed; or, with another gauge, first: back gauge",
 		Choices:  []string{">" + full.Text()},
 	}
+	if b, ok := v.expected(at.Values["from"], at.Values["to"], v.rpm().Number); ok {
+		most := min(b.high, full.SI)
+		if meant := slipOf(a, max(b.low, most/slipDepth), most); meant != "" {
+			r.Choices = append(r.Choices, meant)
+		}
+	}
+	return r
 }
 
 // usualUnits are offered where a bare number has no unit that one could guess.

@@ -415,7 +415,8 @@ func (w *walker) owing() []Duty {
 }
 
 func (w *walker) duty(at string, d Duty) *Prompt {
-	return &Prompt{Slot: at, Step: "owed", Kind: Owed, Car: w.car, Text: d.Text, Seen: d.Text}
+	return &Prompt{Slot: at, Step: "owed", Kind: Owed, Car: w.car, Text: d.Text, Seen: d.Text,
+		Why: "This was done to the car for the test, so it is put back."}
 }
 
 // afterStop leads to the end of a run that somebody stopped: the car to rest,
@@ -462,7 +463,8 @@ func (w *walker) gateAfterPause() {
 func (w *walker) gate(slot string, state CarState) *Prompt {
 	g := w.run.proc.OnReturn[state]
 	w.rest = state
-	p := &Prompt{Slot: slot, Step: "car", Kind: Hold, Car: w.car, Text: g.Text, Lines: g.Lines}
+	p := &Prompt{Slot: slot, Step: "car", Kind: Hold, Car: w.car, Text: g.Text, Lines: g.Lines,
+		Why: "Nobody knows what was done to the car since the last answer."}
 	p.Seen = strings.Join(append([]string{g.Text}, g.Lines...), "\n")
 	return p
 }

@@ -90,11 +90,10 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 			return engine.Answer{}, session.ErrPause
 		case s.help:
 			l.print(helpFor(p, l.width) + "\n" + l.screen(p))
-			if refused.What != "" {
-				l.refuse(p, refused)
-			}
+			l.remind(p, refused)
 		case s.picture != "":
 			l.print(picture(p.Picture(s.picture), l.width, l.draw) + "\n" + question(p, l.width) + asked(p, l.width))
+			l.remind(p, refused)
 		case s.retype:
 			refused = &subject.Refusal{}
 			l.print(question(p, l.width) + asked(p, l.width))
@@ -145,6 +144,13 @@ func (l *Lines) refuse(p engine.Prompt, r *subject.Refusal) {
 		l.print(rows(doubtHelp(r.Doubt), l.width))
 	}
 	l.print(Wrap(which(r), l.width, "", ""))
+}
+
+// remind shows once more what there is to choose from.
+func (l *Lines) remind(p engine.Prompt, r *subject.Refusal) {
+	if len(r.Choices) > 0 || r.Doubt != nil {
+		l.refuse(p, r)
+	}
 }
 
 // which says how to choose after a refusal.

@@ -2,9 +2,11 @@ package terminal
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"dropwalk/engine"
+	"dropwalk/engine/subject"
 )
 
 // screen lays out p in full: where we are, a picture, cautions, then what to do,
@@ -116,6 +118,9 @@ func askAnswers(p engine.Prompt) string {
 	if len(parts) == 0 {
 		parts = append(parts, "Type the answer.")
 	}
+	if !required(p) {
+		parts = append(parts, "? if you don't know.")
+	}
 	return strings.Join(parts, " ")
 }
 
@@ -159,15 +164,18 @@ func unknownHelp(p engine.Prompt) string {
 	if p.Kind != engine.Ask {
 		return ""
 	}
-	for _, f := range p.Fields {
-		if f.Required {
-			return "this one is needed; pause, find it out, and go on later"
-		}
+	if required(p) {
+		return "this one is needed; pause, find it out, and go on later"
 	}
 	if p.Unknown != "" {
 		return p.Unknown
 	}
 	return "type ?; the result only gets wider"
+}
+
+// required tells whether "don't know" is refused at p.
+func required(p engine.Prompt) bool {
+	return slices.ContainsFunc(p.Fields, func(f subject.Field) bool { return f.Required })
 }
 
 // wordHelp lists the words with what they do at p.
