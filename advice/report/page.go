@@ -33,8 +33,12 @@ func newPage(a *assessment.Assessment, s *sheet.Sheet, o Options) *page {
 // Is tells whether the verdict is one of those named.
 func (p *page) Is(verdicts ...string) bool { return slices.Contains(verdicts, p.A.Verdict) }
 
-// Title is that of the visit, else the name of the car, else "".
+// Title is that of the visit, else the name of the car, else ""; none where
+// names are left out.
 func (p *page) Title() string {
+	if p.o.Unnamed {
+		return ""
+	}
 	for _, t := range []string{p.A.Title, p.S.Title, p.S.Car.Name} {
 		if strings.TrimSpace(t) != "" {
 			return t
@@ -235,16 +239,20 @@ type work struct {
 	Kind     string
 	Fixed    bool // stays as it is
 	Back     *assessment.Estimate
+	Stated   string // what the sheet says of effort and cost
 	Remedies []remedy.Remedy
 }
 
 // Works are what the advice covers: First and its group, First ahead and the
 // others by their chance, those of one kind together because their remedies are
-// the same.
+// the same; and Rival, where it is a toss-up.
 func (p *page) Works() []work {
 	names := p.Group()
 	if first := p.First(); len(names) == 0 && first != "" {
 		names = []string{first}
+	}
+	if p.Is(assessment.Attack) && p.How() == "toss-up" && p.Rival() != "" {
+		names = append(names, p.Rival())
 	}
 	if len(names) > 1 {
 		slices.SortStableFunc(names[1:], func(a, b string) int { return cmp.Compare(p.likely(b), p.likely(a)) })
@@ -260,6 +268,7 @@ func (p *page) Works() []work {
 		out[i].Names = append(out[i].Names, n)
 	}
 	for i := range out {
+		out[i].Stated = p.Stated(out[i].Names)
 		if len(out[i].Names) == 1 {
 			out[i].Back = p.Back(out[i].Names[0])
 		}

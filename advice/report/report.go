@@ -1,9 +1,11 @@
-// Package report makes text of an assessment: a long report in Markdown, a
-// short page for between readings, and the advice at the end. The sentences
-// stand in texts/*.md.tmpl; Go only chooses and prints the figures. It never
-// judges: what isn't in the assessment isn't in the report.
+// Package report makes text of an assessment: a long report in Markdown for the
+// tester, one page for a workshop's customer, a short page for between readings,
+// and the advice at the end. The sentences stand in texts/*.md.tmpl; Go only
+// chooses and prints the figures. It never judges: what isn't in the assessment,
+// on the sheet or in the record isn't in the report.
 //
-// Start with Markdown.
+// Start with Markdown. Unnamed takes the names out of a sheet before it is
+// judged.
 package report
 
 import (
@@ -24,6 +26,10 @@ type Options struct {
 	// Gauge is the unit of pressure differences where Units is AsTyped: "" stands
 	// for the unit of the sheet's first gauge, and inH2O where there is none.
 	Gauge string
+	// Course is how the test went; nil where only its sheet is known.
+	Course *Course
+	// Unnamed says that names were taken out, so that the report says it too.
+	Unnamed bool
 }
 
 //go:embed texts/*.md.tmpl
@@ -33,11 +39,17 @@ var templates = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("").Funcs(words).ParseFS(texts, "texts/*.md.tmpl"))
 })
 
-// Markdown is the long report: what was measured, what it means, what to do
+// Markdown is the long report, for the tester: what was measured, what it means, what to do
 // next, what to change, what it can bring and what all this rests on. A nil
 // assessment or sheet counts as an empty one.
 func Markdown(a *assessment.Assessment, s *sheet.Sheet, o Options) string {
 	return render("report.md.tmpl", newPage(a, s, o))
+}
+
+// Customer is the report for whom the test was made: one page in plain words,
+// without a table. A nil assessment or sheet counts as an empty one.
+func Customer(a *assessment.Assessment, s *sheet.Sheet, o Options) string {
+	return render("customer.md.tmpl", newPage(a, s, o))
 }
 
 // Plain is the short form, paragraphs and lists only, fit for 40 columns: the
@@ -56,8 +68,13 @@ var headings = regexp.MustCompile(`(?m)^## (.+)$`)
 
 // Headings are the headings of the long report, in order. Every report has all
 // of them.
-func Headings() []string {
-	src, err := texts.ReadFile("texts/report.md.tmpl")
+func Headings() []string { return headingsOf("report.md.tmpl") }
+
+// CustomerHeadings are those of the customer's page, likewise.
+func CustomerHeadings() []string { return headingsOf("customer.md.tmpl") }
+
+func headingsOf(file string) []string {
+	src, err := texts.ReadFile("texts/" + file)
 	if err != nil {
 		panic(err) // the file is compiled in
 	}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"encoding/json"
 	"flag"
 	"go/ast"
 	"go/parser"
@@ -131,6 +132,16 @@ func examples(t *testing.T) []example {
 		a.Next = &assessment.Next{From: "snorkel", To: "box-out", Runs: 1, Reason: "more runs would make it surer",
 			Taps: []assessment.Tap{{Station: "snorkel", How: "fitted"}, {Station: "box-out", How: "port"}}}
 	})
+	tossUp := change(assessment.Attack, func(a *assessment.Assessment) {
+		a.Attack, a.BestGuess, a.Together = name("mouth"), name("mouth"), nil
+		a.Components[0].ChanceFirst, a.Components[2].ChanceFirst = 0.46, 0.43
+	})
+	bet := change(assessment.Attack, func(a *assessment.Assessment) {
+		a.Attack, a.BestGuess, a.Together = name("mouth"), name("mouth"), nil
+		for i, p := range []float64{0.38, 0.14, 0.2, 0.1, 0.09, 0, 0.09} {
+			a.Components[i].ChanceFirst = p
+		}
+	})
 	alone := change(assessment.LeaveAlone, func(a *assessment.Assessment) { a.Together = nil })
 	recheck := change(assessment.Recheck, func(a *assessment.Assessment) {
 		a.Gain = assessment.Gain{Note: "the readings contradict each other, so no gain is named"}
@@ -148,12 +159,49 @@ func examples(t *testing.T) []example {
 		{"attack-group", group, s, Options{Units: quantity.Metric}, "mouth"},
 		{"measure", measure, s, Options{Units: quantity.Imperial}, "mouth"},
 		{"measure-across", across, s, Options{Gauge: "mbar"}, ""},
+		{"toss-up", tossUp, s, Options{Course: courseOf()}, "mouth"},
+		{"bet", renamed(t, bet, s), Unnamed(s), Options{Course: UnnamedCourse(courseOf(), s), Unnamed: true}, "mouth"},
 		{"leave-alone", alone, s, Options{}, ""},
 		{"recheck", recheck, s, Options{}, ""},
 		{"no-gain", mute, bare, Options{}, "mouth"},
 		{"nothing", nil, nil, Options{}, ""},
 		{"no-verdict", &assessment.Assessment{Components: []assessment.Component{{}}}, bare, Options{}, ""},
 	}
+}
+
+// courseOf is the course of an invented test that ended with something owed.
+func courseOf() *Course {
+	return &Course{
+		Record: "green-van-2026-10-03", Program: "dropwalk 0.1.0", Ended: "complete with 2 open",
+		Owed: []Duty{
+			{Text: "Plug the hole at element with a screw-in plug.", Level: "notice", Why: "no plug of that size"},
+			{Text: "Take the hose out of the cabin.", Level: "caution"},
+			{Text: "Take the gauge out of the cabin."},
+		},
+		Skipped: []Open{{What: "Check every joint behind the meter.", Why: "no light left", So: "Air that enters unmeasured can upset the mixture."}},
+		Unknown: []Open{
+			{What: "How many cylinders has it?", So: "Nothing is lost."},
+			{What: "What does the gauge show at rest?", So: "The zero stays uncertain.", Check: true},
+			{What: "What does the gauge show at rest?", So: "The zero stays uncertain.", Check: true},
+		},
+		Lamps: "none", Notes: []string{"the second clamp was loose at element"},
+		Names: []string{"green-van", "element"},
+	}
+}
+
+// renamed is the assessment as that of the unnamed sheet would be.
+func renamed(t *testing.T, a *assessment.Assessment, s *sheet.Sheet) *assessment.Assessment {
+	t.Helper()
+	line, err := a.Line()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := new(assessment.Assessment)
+	if err := json.Unmarshal([]byte(namesOf(s).swapper(nil)(string(line))), out); err != nil {
+		t.Fatal(err)
+	}
+	out.Title = ""
+	return out
 }
 
 // codes are the remark codes as the assessment declares them.
@@ -185,9 +233,10 @@ func codes(t *testing.T) []string {
 
 func pages(e example) map[string]string {
 	return map[string]string{
-		"report": Markdown(e.a, e.s, e.o),
-		"plain":  Plain(e.a, e.s, e.o),
-		"advice": Advice(e.a, e.s, e.o),
+		"report":   Markdown(e.a, e.s, e.o),
+		"customer": Customer(e.a, e.s, e.o),
+		"plain":    Plain(e.a, e.s, e.o),
+		"advice":   Advice(e.a, e.s, e.o),
 	}
 }
 
@@ -218,14 +267,17 @@ func TestEveryReportHasAllHeadings(t *testing.T) {
 		t.Fatalf("got headings %q", Headings())
 	}
 	for _, e := range examples(t) {
-		var got []string
-		for line := range strings.SplitSeq(Markdown(e.a, e.s, e.o), "\n") {
-			if title, ok := strings.CutPrefix(line, "## "); ok {
-				got = append(got, title)
+		all := pages(e)
+		for kind, want := range map[string][]string{"report": Headings(), "customer": CustomerHeadings()} {
+			var got []string
+			for line := range strings.SplitSeq(all[kind], "\n") {
+				if title, ok := strings.CutPrefix(line, "## "); ok {
+					got = append(got, title)
+				}
 			}
-		}
-		if diff := cmp.Diff(Headings(), got); diff != "" {
-			t.Errorf("%s: headings differ (-want +got):\n%s", e.name, diff)
+			if diff := cmp.Diff(want, got); diff != "" {
+				t.Errorf("%s: headings of the %s differ (-want +got):\n%s", e.name, kind, diff)
+			}
 		}
 	}
 }
@@ -234,8 +286,10 @@ func TestEveryReportHasAllHeadings(t *testing.T) {
 func TestNoSectionIsEmpty(t *testing.T) {
 	empty := regexp.MustCompile(`(?m)^##+ .*\n+(## .*|\z)`)
 	for _, e := range examples(t) {
-		if m := empty.FindString(Markdown(e.a, e.s, e.o)); m != "" {
-			t.Errorf("%s: nothing under %q", e.name, m)
+		for kind, text := range pages(e) {
+			if m := empty.FindString(text); m != "" {
+				t.Errorf("%s, %s: nothing under %q", e.name, kind, m)
+			}
 		}
 	}
 }
@@ -269,7 +323,7 @@ func TestAdviceNamesWhatToChange(t *testing.T) {
 // stands in.
 func TestFixedStaysAsItIs(t *testing.T) {
 	e := examples(t)[1]
-	for page, text := range pages(e) {
+	for page, text := range pages(e) { // no remedy for it, whoever reads
 		for _, r := range remedy.For("meter") {
 			if strings.Contains(text, r.Do) {
 				t.Errorf("the %s says of a fixed meter: %q", page, r.Do)

@@ -23,6 +23,9 @@ var words = template.FuncMap{
 	"runs":     runs,
 	"chance":   chance,
 	"effort":   effort,
+	"hours":    hours,
+	"upper":    strings.ToUpper,
+	"upFirst":  upFirst,
 	"number":   func(v float64) string { return quantity.Format(v, 4) },
 	"trim":     func(s string) string { return strings.TrimSuffix(s, ".") },
 }
@@ -51,12 +54,16 @@ func sentence(clause string) string {
 	if text == "" {
 		return ""
 	}
-	first, size := utf8.DecodeRuneInString(text)
-	text = string(unicode.ToUpper(first)) + text[size:]
-	if !strings.HasSuffix(text, ".") {
+	if text = upFirst(text); !strings.HasSuffix(text, ".") {
 		text += "."
 	}
 	return text
+}
+
+// upFirst begins a text with a capital.
+func upFirst(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:]
 }
 
 // list names several things: a, b and c. The names are escaped.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"dropwalk/advice"
+	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/session"
 	"dropwalk/engine"
@@ -73,20 +74,26 @@ func (a *app) view(path string) (*record.Content, error) {
 
 // sheetOf is the test sheet that a record makes.
 func (a *app) sheetOf(path string) (*sheet.Sheet, error) {
+	s, _, err := a.testOf(path)
+	return s, err
+}
+
+// testOf is the test sheet that a record makes, and how the test went.
+func (a *app) testOf(path string) (*sheet.Sheet, *report.Course, error) {
 	c, err := a.view(path)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	r, err := a.rebuild(record.Name(path), c.Lines)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	entries := advice.SheetEntries(r.run.Entries())
 	s, faults := sheet.FromEntries(entries)
 	if fault := faults.Err(); fault != nil {
-		return nil, a.tooEarly(c, entries, fault)
+		return nil, nil, a.tooEarly(c, entries, fault)
 	}
-	return s, nil
+	return s, courseOf(c, r), nil
 }
 
 // tooEarly says what a test still lacks before anything can be said about it.

@@ -1,9 +1,13 @@
 package cli
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -13,50 +17,163 @@ import (
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
-	"dropwalk/engine/record"
+	"dropwalk/engine/spell"
 	"dropwalk/engine/strictyaml"
 )
 
-// reportMode is the mode of a report on disk: like any document of the user.
-const reportMode = 0o644
+// For whom a report is.
+const (
+	forTester   = "tester"
+	forCustomer = "customer"
+)
+
+// Endings of files that a report can be written to.
+const (
+	endMarkdown = ".md"
+	endText     = ".txt"
+	endJSON     = ".json"
+)
+
+// reportWidth is that of a report in plain text: a page of a printer.
+const reportWidth = 78
+
+// reportOptions are what the command line says of a report.
+type reportOptions struct {
+	reader  string // forTester, forCustomer
+	noNames bool
+	asJSON  bool
+	out     string // "" for standard output
+	chosen  bool   // the reader was named
+}
 
 func (a *app) report() *cobra.Command {
-	var out string
+	var o reportOptions
 	cmd := &cobra.Command{
 		Use:   "report RECORD|SHEET",
 		Short: "report on a test: what was measured, what it means, what to do",
+		Long: "For the tester it has every figure; for a customer it is one page in plain words. --no-names leaves out names of people, of the car, of " +
+			"pieces and gauges, and all free text; date, place, weather, sizes and readings remain. The JSON form holds the test sheet, its assessment " +
+			"and how the test went.",
 		Example: `dropwalk report yellow
-dropwalk report sheet.yaml --out report.md`,
+dropwalk report yellow --for customer --out page.txt
+dropwalk report sheet.yaml --no-names --out report.md
+dropwalk report yellow --json`,
 		Args: arguments(1, 1, "RECORD|SHEET"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			units, err := a.system()
-			if err != nil {
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.chosen = cmd.Flags().Changed("for")
+			if err := o.check(); err != nil {
 				return err
 			}
-			s, err := a.oneSheet(args[0])
-			if err != nil {
-				return err
-			}
-			page := terminal.Clean(markdown(s, advice.Assess(s, advice.Options{}), units))
-			switch {
-			case sameFile(out, args[0]):
-				return &usageError{fmt.Sprintf("--out %s would replace what the report is made of", out), "another file name"}
-			case out != "":
-				return a.saveReport(out, page)
-			case a.OutTTY:
-				return a.read(page)
-			}
-			_, err = io.WriteString(a.Out, page)
-			return err
+			return a.makeReport(args[0], o)
 		},
 	}
-	cmd.Flags().StringVar(&out, "out", "", "`file` to write, in Markdown; an old one is replaced at one stroke")
+	cmd.Flags().StringVar(&o.reader, "for", forTester, "`reader`: tester (every figure) or customer (one page, plain words)")
+	cmd.Flags().BoolVar(&o.noNames, "no-names", false, "leave out names and free text")
+	cmd.Flags().BoolVar(&o.asJSON, "json", false, "print one JSON object: the sheet, its assessment and how the test went")
+	cmd.Flags().StringVar(&o.out, "out", "", "`file` to write: .md (Markdown), .txt (plain text) or .json; an old one is replaced at one stroke")
 	return cmd
 }
 
-// markdown is the report on one sheet.
-func markdown(s *sheet.Sheet, judged *assessment.Assessment, units quantity.System) string {
-	return report.Markdown(judged, s, report.Options{Units: units})
+// check refuses what can't be carried out, before anything is read.
+func (o *reportOptions) check() error {
+	if readers := []string{forTester, forCustomer}; !slices.Contains(readers, o.reader) {
+		hint := "one of " + strings.Join(readers, ", ")
+		if near, ok := spell.Nearest(o.reader, readers); ok {
+			hint = fmt.Sprintf("did you mean %q?", near)
+		}
+		return &usageError{fmt.Sprintf("--for: there is no report for %q", o.reader), hint}
+	}
+	end := strings.ToLower(filepath.Ext(o.out))
+	switch {
+	case o.out == "":
+	case end == endJSON:
+		o.asJSON = true
+	case end != endMarkdown && end != endText:
+		return &usageError{fmt.Sprintf("--out %s: no report can be written with the ending %q", o.out, end),
+			"one of " + endMarkdown + " (Markdown), " + endText + " (plain text), " + endJSON}
+	case o.asJSON:
+		return &usageError{fmt.Sprintf("--json and --out %s contradict each other", o.out), "an ending of " + endJSON + ", or no --json"}
+	}
+	if o.asJSON && o.chosen {
+		return &usageError{"--for is about a text, and the JSON form has everything", "leave out --for, or --json"}
+	}
+	return nil
+}
+
+// tested is what a report is made of.
+type tested struct {
+	sheet   *sheet.Sheet
+	judged  *assessment.Assessment
+	course  *report.Course // nil where only the sheet is known
+	noNames bool
+}
+
+func (a *app) makeReport(word string, o reportOptions) error {
+	units, err := a.system()
+	if err != nil {
+		return err
+	}
+	t := tested{noNames: o.noNames}
+	if t.sheet, t.course, err = a.oneTest(word); err != nil {
+		return err
+	}
+	if sameFile(o.out, word) {
+		return &usageError{fmt.Sprintf("--out %s would replace what the report is made of", o.out), "another file name"}
+	}
+	if o.noNames {
+		t.course = report.UnnamedCourse(t.course, t.sheet)
+		t.sheet = report.Unnamed(t.sheet)
+	}
+	t.judged = advice.Assess(t.sheet, advice.Options{})
+	if o.asJSON {
+		text, err := t.json()
+		if err != nil {
+			return err
+		}
+		return a.put(o.out, text)
+	}
+	page := terminal.Clean(t.page(o.reader, units))
+	switch {
+	case strings.ToLower(filepath.Ext(o.out)) == endText:
+		page = terminal.Plain(page, reportWidth)
+	case o.out == "" && a.OutTTY:
+		return a.read(page)
+	}
+	return a.put(o.out, []byte(page))
+}
+
+// put writes a result to a file, or to standard output where none is named.
+func (a *app) put(out string, text []byte) error {
+	if out != "" {
+		return a.save(out, text)
+	}
+	_, err := a.Out.Write(text)
+	return err
+}
+
+// page is the report in Markdown.
+func (t tested) page(reader string, units quantity.System) string {
+	o := report.Options{Units: units, Course: t.course, Unnamed: t.noNames}
+	if reader == forCustomer {
+		return report.Customer(t.judged, t.sheet, o)
+	}
+	return report.Markdown(t.judged, t.sheet, o)
+}
+
+// json is the report as one object on one line. Its sheet is a test sheet that
+// dropwalk assess takes, its assessment what that prints.
+func (t tested) json() ([]byte, error) {
+	form, err := sheetJSON(t.sheet)
+	if err != nil {
+		return nil, err
+	}
+	return jsonLine(struct {
+		Version    int                    `json:"report"`
+		Names      bool                   `json:"names"`
+		Sheet      json.RawMessage        `json:"sheet"`
+		Assessment *assessment.Assessment `json:"assessment"`
+		Course     *report.Course         `json:"course"`
+	}{1, !t.noNames, form, t.judged, t.course})
 }
 
 // sameFile tells whether two paths lead to one file that exists.
@@ -66,38 +183,33 @@ func sameFile(a, b string) bool {
 	return errA == nil && errB == nil && os.SameFile(x, y)
 }
 
-func (a *app) saveReport(path, page string) error {
-	env, err := a.world()
-	if err != nil {
-		return err
-	}
-	if err := record.ReplaceFile(path, []byte(page), reportMode, env); err != nil {
-		return plainPath(err)
-	}
-	fmt.Fprintf(a.Err, "written to %s\n", path)
-	return nil
-}
-
 // oneSheet is the sheet that word calls: that of a record, or the only one in a
 // file or on standard input.
 func (a *app) oneSheet(word string) (*sheet.Sheet, error) {
+	s, _, err := a.oneTest(word)
+	return s, err
+}
+
+// oneTest is oneSheet with how the test went, nil where no record tells.
+func (a *app) oneTest(word string) (*sheet.Sheet, *report.Course, error) {
 	src, err := a.findSource(word)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if src.isRecord {
-		return a.sheetOf(src.path)
+		return a.testOf(src.path)
 	}
 	in := a.In
 	if src.path != "" {
 		file, err := os.Open(src.path)
 		if err != nil {
-			return nil, plainPath(err)
+			return nil, nil, plainPath(err)
 		}
 		defer file.Close()
 		in = file
 	}
-	return a.soleSheet(src.name, in)
+	s, err := a.soleSheet(src.name, in)
+	return s, nil, err
 }
 
 func (a *app) soleSheet(name string, in io.Reader) (*sheet.Sheet, error) {

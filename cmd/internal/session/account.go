@@ -15,11 +15,11 @@ func Account(e engine.Event) string {
 	case engine.Started:
 		return "begun"
 	case engine.Answered:
-		return strings.TrimSpace(question(e) + " " + given(e))
+		return strings.TrimSpace(Question(e) + " " + given(e))
 	case engine.Skipped:
-		return question(e) + " skipped: " + e.Why
+		return Question(e) + " skipped: " + e.Why
 	case engine.Refused:
-		return question(e) + " not so: " + e.Why
+		return Question(e) + " not so: " + e.Why
 	case engine.Corrected:
 		return "back to " + e.Step
 	case engine.Chosen:
@@ -53,9 +53,9 @@ func chosen(e engine.Event) string {
 	return "advice: " + e.Offer.Reason
 }
 
-// question is the question itself in the text that an event keeps: cautions
+// Question is the question itself in the text that an event keeps: cautions
 // stand ahead of it, lines of a hold behind.
-func question(e engine.Event) string {
+func Question(e engine.Event) string {
 	for line := range strings.SplitSeq(e.Seen, "\n") {
 		level, _, isNotice := strings.Cut(line, ": ")
 		if !isNotice || !slices.Contains([]string{"danger", "warning", "caution", "notice"}, level) {
