@@ -50,16 +50,25 @@ func (j *judge) recoverable(c int) []float64 {
 	}
 	spoilt := newLookup(p, func(x float64) float64 { return p.States.Chance(model.Spoilt, x) })
 	for i, x := range j.post.X[c] {
-		best := p.Best * square(j.post.Flow[i])
+		best := p.Best * square(j.post.Flow[i]*j.pace(c, i))
 		if p.Doubt == 0 {
 			out[i] = max(0, x-best)
 			continue
 		}
-		size := x / (p.Median * j.post.Scale[i])
+		size := x / (p.Median * j.post.Scale[i] * square(j.pace(c, i)))
 		s := spoilt.at(size)
 		out[i] = s*max(0, x-best) + (1-s)*max(0, x-best*math.Pow(min(size, sizeMost), p.Doubt))
 	}
 	return out
+}
+
+// pace is the air speed in draw i over the usual one, as the loss of component c
+// feels it.
+func (j *judge) pace(c, i int) float64 {
+	if j.car.Pieces[c].Steady {
+		return 1
+	}
+	return j.post.Pace[i]
 }
 
 // sizeMost is how far above the handbook an unknown size can explain a loss.

@@ -136,7 +136,7 @@ func (j *judge) outcomes() [][]float64 {
 	for k, c := range j.options {
 		y := make([]float64, n)
 		for i := range y {
-			y[i] = upto[c.to][i] - upto[c.from][i] + c.reading.Head*square(j.post.Flow[i]) + j.post.Shared[1+k][i]
+			y[i] = upto[c.to][i] - upto[c.from][i] + c.reading.Head*square(j.post.Flow[i]*j.post.Pace[i]) + j.post.Shared[1+k][i]
 		}
 		out = append(out, y)
 	}

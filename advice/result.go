@@ -21,7 +21,7 @@ func (j *judge) totals() (loss, shown assessment.Estimate) {
 	x := make([]float64, len(j.total))
 	for i, t := range j.total {
 		z := infer.NormalQuantile(j.post.Extra[1][i])
-		x[i] = max(0, t+end.Head*square(j.post.Flow[i])+j.post.Shared[0][i]+j.post.SharedSD[0]*z)
+		x[i] = max(0, t+end.Head*square(j.post.Flow[i]*j.post.Pace[i])+j.post.Shared[0][i]+j.post.SharedSD[0]*z)
 	}
 	return j.estimate(j.total), j.estimate(x)
 }

@@ -68,6 +68,7 @@ func lognormal(median, s float64) (mean, variance float64) {
 // the loss (i+1/2) step, bin s of a sum of n pieces for (s+n/2) step.
 type group struct {
 	at      []int // pieces
+	moves   int   // 0 with the air speed, 1 with the flow alone
 	step    float64
 	piece   [][]float64 // chances of each piece
 	inner   [][]float64 // of each piece, running sums within the first bins

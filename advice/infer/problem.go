@@ -45,6 +45,8 @@ type Problem struct {
 	Noise    Matrix  // covariance of the readings' errors, shared terms in their places
 	FlowSD   float64 // of ln(mass flow): losses and velocity heads move with its square, together
 	CommonSD float64 // of the logarithm of a factor that all losses share, heads not
+	PaceSD   float64 // of ln(air speed) at one flow, where nobody knows a bore: losses and velocity heads move with its square
+	Steady   []bool  // pieces whose loss does not move with that speed; nil: none
 	Shared   []Shared
 	Extra    int // how many columns of even numbers the caller wants besides
 
@@ -60,13 +62,25 @@ const DefaultDraws = 1536
 type Posterior struct {
 	Draws                // X[c]: loss of piece c at the reference point, Pa
 	Flow     []float64   // mass flow over the nominal one
-	Scale    []float64   // the losses' common factor, the square of the flow among it
+	Pace     []float64   // air speed in unknown bores over the usual one
+	Scale    []float64   // the losses' common factor, the square of the flow among it, that of the speed not
 	Shared   [][]float64 // what each shared unknown is expected to be in the draw
 	SharedSD []float64   // and the standard deviation that is left to it
 	Extra    [][]float64 // numbers between 0 and 1, even and independent of all else
 	Seen     []bool      // the piece lies in the span of some reading
 	Groups   [][]int     // pieces that no reading tells apart, two or more together
 	LogOdds  float64     // logarithm of the density of the readings under the prior
+}
+
+// steady tells whether all of these pieces lose what they lose at any air speed
+// in the ducts.
+func (p Problem) steady(pieces []int) bool {
+	for _, c := range pieces {
+		if p.Steady == nil || !p.Steady[c] {
+			return false
+		}
+	}
+	return true
 }
 
 // spans tells whether reading r has piece c between its stations.

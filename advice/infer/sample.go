@@ -6,9 +6,13 @@ import "math"
 func (s *solver) run() Posterior {
 	n := s.draws
 	width := 2 + len(s.groups) + len(s.Pieces) + s.Extra
+	if s.PaceSD > 0 {
+		width++
+	}
 	out := Posterior{
 		Draws:  Draws{X: columns(len(s.Pieces), n), Weight: make([]float64, n), Share: 1},
 		Flow:   make([]float64, n),
+		Pace:   make([]float64, n),
 		Scale:  make([]float64, n),
 		Shared: columns(len(s.shared), n),
 		Extra:  columns(s.Extra, n),
@@ -55,7 +59,7 @@ func normalise(w []float64) float64 {
 // worker holds the scratch space of one run.
 type worker struct {
 	*solver
-	v     []float64 // losses of the groups and, last, the square of the flow
+	v     []float64 // losses of the groups and, last, the square of the air speed
 	table []float64
 	hold  []float64 // the chance of the bounds, by bin
 	bin   []int
@@ -66,27 +70,46 @@ func newWorker(s *solver) *worker {
 	return &worker{s, make([]float64, len(s.groups)+1), make([]float64, bins), make([]float64, bins), make([]int, len(s.groups)), make([]int, len(s.Pieces))}
 }
 
+// scales are what all losses and velocity heads of one draw share: heads is the
+// square of the air speed, of the losses [0] is for what moves with it, [1] for
+// what moves with the flow alone.
+type scales struct {
+	heads float64
+	loss  [2]float64
+}
+
 // draw fills point i from the numbers u and returns the log of its weight.
 func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
-	flow := math.Exp(w.FlowSD * NormalQuantile(u[0]))
-	square := flow * flow
-	scale := square * math.Exp(w.CommonSD*NormalQuantile(u[1]))
-	noise := chance{seed}
-	out.Flow[i], out.Scale[i] = flow, scale
-	w.v[len(w.groups)] = square
+	var z [3]float64
 	weight := 0.0
-	u = u[2:]
+	for k, sd := range []float64{w.FlowSD, w.CommonSD, w.PaceSD} {
+		if k == 2 && sd == 0 {
+			break
+		}
+		x, more := w.aims[k].draw(u[0])
+		z[k], weight, u = x*sd, weight+more, u[1:]
+	}
+	flow, pace := math.Exp(z[0]), math.Exp(z[2])
+	common := flow * flow * math.Exp(z[1])
+	sc := scales{flow * flow * pace * pace, [2]float64{common * pace * pace, common}}
+	noise := chance{seed}
+	out.Flow[i], out.Pace[i], out.Scale[i] = flow, pace, common
+	w.v[len(w.groups)] = sc.heads
 	for t, g := range w.groups {
-		weight += w.drawGroup(t, g, u[t], square, scale, noise.next()-0.5)
+		weight += w.drawGroup(t, g, u[t], sc, noise.next()-0.5)
 	}
 	weight += w.logDensity()
 	rest := u[len(w.groups):]
 	for t, g := range w.groups {
-		w.splitGroup(t, g, rest, scale, &noise, out, i)
+		w.splitGroup(t, g, rest, sc.loss[g.moves], &noise, out, i)
 	}
 	for c, p := range w.Pieces {
 		if !w.seen[c] {
-			out.X[c][i] = scale * p.draw(rest[c])
+			moves := 0
+			if w.steady([]int{c}) {
+				moves = 1
+			}
+			out.X[c][i] = sc.loss[moves] * p.draw(rest[c])
 		}
 	}
 	for k, sh := range w.shared {
@@ -100,9 +123,9 @@ func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
 
 // drawGroup draws the loss of group t into v and returns the logarithm of the
 // chance of what it was drawn under over the normal part at the place drawn.
-func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) float64 {
-	st := w.steps[t]
-	mean := st.y + st.flow*square + st.scale*scale + dot(st.before, w.v[:len(st.before)])
+func (w *worker) drawGroup(t int, g *group, u float64, sc scales, jitter float64) float64 {
+	st, scale := w.steps[t], sc.loss[g.moves]
+	mean := st.y + st.flow*sc.heads + st.scale[0]*sc.loss[0] + st.scale[1]*sc.loss[1] + dot(st.before, w.v[:len(st.before)])
 	d := g.step * scale
 	precision := min(st.precision, 4/(d*d)) // no narrower than half a bin
 	low, high, peak := reach(g, precision, mean, scale)
@@ -119,7 +142,7 @@ func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) fl
 		ratio *= bend
 	}
 	if len(st.ahead) > 0 {
-		run = w.respect(t, table, x, d, square, scale)
+		run = w.respect(t, table, x, d, sc.heads, scale)
 	}
 	k := search(table, u*run)
 	s := low + k
@@ -129,7 +152,7 @@ func (w *worker) drawGroup(t int, g *group, u, square, scale, jitter float64) fl
 	}
 	w.v[t] = (g.value(float64(s)) + jitter*g.step) * scale
 	off := g.value(float64(s))*scale - mean
-	return math.Log(max(run, 1e-300)) + precision*(off*off-peak)/2 - math.Log(w.foreseen(t, g.value(float64(s))*scale, square, scale))
+	return math.Log(max(run, 1e-300)) + precision*(off*off-peak)/2 - math.Log(w.foreseen(t, g.value(float64(s))*scale, sc.heads, scale))
 }
 
 // respect weighs the running sums in table by how likely the bounds are to hold

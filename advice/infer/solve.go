@@ -18,15 +18,20 @@ func Solve(p Problem) (Posterior, error) {
 		return Posterior{}, err
 	}
 	out := s.run()
-	// Where few draws carry all the weight, more draws are the cure.
-	for n := 4; n <= 4 && out.Effective() < enough; n *= 4 {
-		s.draws = n * first(p.Draws, DefaultDraws)
+	// Where few draws carry all the weight, draws about those are the first cure,
+	// more draws the second.
+	for n := 0; n < 2 && out.Effective() < enough; n++ {
+		s.takeAim(out)
+		out = s.run()
+	}
+	if out.Effective() < enough {
+		s.draws *= 4
 		out = s.run()
 	}
 	return out, nil
 }
 
-// enough is the number of effective draws below which Solve draws more.
+// enough is the number of effective draws below which Solve tries to do better.
 const enough = 400
 
 func first(n, other int) int {
@@ -38,6 +43,7 @@ func first(n, other int) int {
 
 type solver struct {
 	Problem
+	aims    [3]aim // for flow, common factor and air speed
 	draws   int
 	classes [][]int
 	seen    []bool
@@ -49,22 +55,63 @@ type solver struct {
 	bounds []bound
 
 	// The log density of the values read is constant + b·v - v·A v/2 with v the
-	// groups' losses and, last, the square of the flow.
+	// groups' losses and, last, the square of the air speed over the nominal one.
 	a        Matrix
 	b        []float64
 	constant float64
 	shared   []sharedStep
 }
 
+// aim is where a factor of mean nought and variance one is drawn, and how widely.
+type aim struct{ at, width float64 }
+
+// draw turns an even number into the factor and gives the logarithm of its
+// density over that with which it was drawn.
+func (a aim) draw(u float64) (z, weight float64) {
+	n := NormalQuantile(u)
+	z = a.at + a.width*n
+	return z, (n*n-z*z)/2 + math.Log(a.width)
+}
+
+// takeAim draws what all losses share where earlier draws found it to be, a bit
+// more widely: what lies outside costs only draws.
+func (s *solver) takeAim(out Posterior) {
+	const wider, least, most = 1.3, 0.3, 1.5
+	for k, sd := range []float64{s.FlowSD, s.CommonSD, s.PaceSD} {
+		if sd == 0 {
+			continue
+		}
+		mean, second := 0.0, 0.0
+		for i, w := range out.Weight {
+			z := out.factor(k, i) / sd
+			mean, second = mean+w*z, second+w*z*z
+		}
+		spread := math.Sqrt(max(second-mean*mean, 0))
+		s.aims[k] = aim{mean, min(max(wider*spread, least), most)}
+	}
+}
+
+// factor is the logarithm of flow, common factor or air speed in draw i.
+func (p Posterior) factor(k, i int) float64 {
+	switch k {
+	case 0:
+		return math.Log(p.Flow[i])
+	case 1:
+		return math.Log(p.Scale[i] / (p.Flow[i] * p.Flow[i]))
+	}
+	return math.Log(p.Pace[i])
+}
+
 // step draws one group given those before it: y + flow*square of the flow +
-// scale*common factor of the losses + what goes before make the mean of the
-// values' part; precision is its precision. Each bound that spans the group
+// scale*common factor of the losses, by what moves with the air speed and what
+// doesn't, + what goes before make the mean of the values' part; precision is its precision. Each bound that spans the group
 // bears on it too.
 type step struct {
-	y, flow, scale float64
-	before         []float64
-	precision      float64
-	ahead          []ahead
+	y, flow   float64
+	scale     [2]float64
+	before    []float64
+	precision float64
+	ahead     []ahead
 }
 
 // bound is a reading that says only on which side of a value the truth lies:
@@ -89,7 +136,7 @@ type sharedStep struct {
 }
 
 func newSolver(p Problem) (*solver, error) {
-	s := &solver{Problem: p, draws: first(p.Draws, DefaultDraws)}
+	s := &solver{Problem: p, aims: [3]aim{{0, 1}, {0, 1}, {0, 1}}, draws: first(p.Draws, DefaultDraws)}
 	s.classes, s.seen = p.classes()
 	s.takeValues()
 	cr, ok := Cholesky(s.noise)
@@ -97,7 +144,11 @@ func newSolver(p Problem) (*solver, error) {
 		return nil, ErrSingular
 	}
 	for _, at := range s.classes {
-		s.groups = append(s.groups, newGroup(p.Pieces, at, s.top(at)))
+		g := newGroup(p.Pieces, at, s.top(at))
+		if p.steady(at) {
+			g.moves = 1
+		}
+		s.groups = append(s.groups, g)
 	}
 	y := make([]float64, len(s.read))
 	for j, r := range s.read {
@@ -194,7 +245,7 @@ func (s *solver) top(at []int) float64 {
 		m, v := s.Pieces[c].Moments()
 		prior += m + 6*math.Sqrt(v)
 	}
-	low := math.Exp(-6 * s.FlowSD)
+	low := math.Exp(-6 * math.Hypot(s.FlowSD, s.PaceSD))
 	small := low * math.Exp(-3*s.CommonSD) // of the factor between a loss and its nominal value
 	found := math.Inf(1)
 	for j, r := range s.Readings {
@@ -309,7 +360,7 @@ func (s *solver) step(t int, st stage, y []float64) step {
 		out.flow -= st.weight[j] * r.Head / p
 	}
 	for _, later := range st.later {
-		out.scale -= dot(st.weight, s.column(later)) * later.mean / p
+		out.scale[later.moves] -= dot(st.weight, s.column(later)) * later.mean / p
 	}
 	for _, g := range s.groups[:t] {
 		out.before = append(out.before, -dot(st.weight, s.column(g))/p)

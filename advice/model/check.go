@@ -326,7 +326,7 @@ func (n *network) average(c *Car) {
 	}
 	for k, a := range n.sets {
 		for l, b := range n.sets {
-			v := 4 * square(c.FlowSD) * n.head[k] * n.head[l]
+			v := 4 * (square(c.FlowSD) + square(c.pace)) * n.head[k] * n.head[l]
 			for i, ra := range a {
 				for j, rb := range b {
 					v += weights[k][i] * weights[l][j] * full.At(ra, rb)
@@ -557,7 +557,7 @@ func (c *Car) below(n network, k int) float64 {
 		return 0
 	}
 	sd := math.Sqrt(n.noise.At(k, k))
-	variance += (4*square(c.FlowSD) + square(common)) * square(mean-n.head[k])
+	variance += (4*square(c.FlowSD) + 4*square(c.pace) + square(common)) * square(mean-n.head[k])
 	s := math.Sqrt(math.Log1p(variance / square(mean)))
 	y := max(n.y[k], 0.02*mean)
 	return (math.Log(y/mean) + s*s/2) / math.Hypot(s, sd/max(y, sd))

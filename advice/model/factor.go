@@ -56,9 +56,10 @@ func maxKey(l load) int {
 // error of the velocity head at the end of the path; planned readings follow
 // in their order.
 func (c *Car) Problem(seed int64, planned ...Reading) infer.Problem {
-	p := infer.Problem{FlowSD: c.FlowSD, CommonSD: common, Seed: seed}
+	p := infer.Problem{FlowSD: c.FlowSD, CommonSD: common, PaceSD: c.pace, Seed: seed}
 	for _, q := range c.Pieces {
 		p.Pieces = append(p.Pieces, q.States)
+		p.Steady = append(p.Steady, q.Steady)
 	}
 	for _, r := range c.Readings {
 		p.Readings = append(p.Readings, r.Reading)

@@ -29,6 +29,7 @@ type Car struct {
 	Readings []Reading // those that can be used
 	Scatter  float64   // of the readings over the scatter that is usual
 
+	pace    float64 // log SD of an air speed that all passages share, where no bore is known
 	control control
 	day     drift
 	factors *factors
@@ -55,6 +56,7 @@ type Piece struct {
 	Best       float64 // loss of a well-made piece of the same size and flow, Pa
 	Doubt      float64 // share of the handbook's log variance that the unknown bore causes
 	Fixed      bool
+	Steady     bool // its loss does not move with the air speed in the ducts
 	Effort     int
 }
 
@@ -68,6 +70,7 @@ func New(s *sheet.Sheet) *Car {
 	c.control = controlOf(c.Engine)
 	c.setFlow()
 	c.day = c.driftOfDay()
+	c.setPace()
 	c.setPieces()
 	c.setStations()
 	c.factors = newFactors(c)
@@ -169,6 +172,9 @@ const (
 	// station: 60-75 mm for 100 g/s gives 20-31 m/s (common practice, no source).
 	usualSpeed   = 27.0
 	usualSpeedSD = 0.30
+	// paceSD is the part of usualSpeedSD by which whole cars differ; within one car
+	// the bores were made for each other (common practice, no source).
+	paceSD = 0.24
 	// neighbourSD is the log SD of a bore that is taken from the piece next door.
 	neighbourSD = 0.08
 )
@@ -248,7 +254,24 @@ func (c *Car) area(i int) (area, sd float64) {
 			}
 		}
 	}
-	return c.Flow / (c.Density * usualSpeed), usualSpeedSD
+	return c.Flow / (c.Density * usualSpeed), c.ownSpeedSD()
+}
+
+// setPace: where no bore at all is known, the air speed of the car is unknown in
+// all passages alike.
+func (c *Car) setPace() {
+	for _, p := range c.Sheet.Path {
+		if _, _, ok := passage(p); ok || p.TapBore.Known() {
+			return
+		}
+	}
+	c.pace = paceSD
+}
+
+// ownSpeedSD is the log SD of the air speed in one passage of unknown bore that
+// it does not share with the others.
+func (c *Car) ownSpeedSD() float64 {
+	return math.Sqrt(square(usualSpeedSD) - square(c.pace))
 }
 
 func passage(p sheet.Component) (area, sd float64, ok bool) {

@@ -67,7 +67,12 @@ func (c *Car) piece(i int, l duct.Loss) Piece {
 	}
 	median, sd := max(l.MedianPa, leastMedian), min(max(l.LogSD, 0.05), 2)
 	switch p.Kind {
+	default:
+		if !l.Known {
+			sd = math.Sqrt(max(sd*sd-4*square(c.pace), 0.0025))
+		}
 	case "filter":
+		out.Steady = true
 		a, b := 1/square(sd), 1/square(usualFilterSD)
 		median = math.Exp((a*math.Log(median) + b*math.Log(usualFilter)) / (a + b))
 	}
@@ -75,19 +80,19 @@ func (c *Car) piece(i int, l duct.Loss) Piece {
 	out.Best = min(l.Best, median)
 	out.States = states(p, out)
 	if !l.Known {
-		out.Doubt = doubt(p.Kind, sd)
+		out.Doubt = doubt(p.Kind, sd, c.ownSpeedSD())
 	}
 	return out
 }
 
 // doubt is the share of a handbook loss's log variance that comes from a size
-// nobody gave: of a filter the face, whose absence widens 0.45 to 0.65 (package
+// nobody gave, what the whole car shares left out: of a filter the face, whose absence widens 0.45 to 0.65 (package
 // duct), else the bore.
-func doubt(kind string, sd float64) float64 {
+func doubt(kind string, sd, speedSD float64) float64 {
 	if kind == "filter" {
 		return 1 - square(0.45/0.65)
 	}
-	return min(1, 4*square(usualSpeedSD)/square(sd))
+	return min(1, 4*square(speedSD)/square(sd))
 }
 
 // Spoilt is the number of the spoilt state among the States of a piece.
@@ -129,5 +134,9 @@ func pieceOf(p sheet.Component) duct.Piece {
 // HandbookSD is the log SD of what the handbook expects of component i, the
 // flow and what all losses share included.
 func (c *Car) HandbookSD(i int) float64 {
-	return math.Sqrt(square(c.Pieces[i].LogSD) + square(common) + square(2*c.FlowSD))
+	v := square(c.Pieces[i].LogSD) + square(common) + square(2*c.FlowSD)
+	if !c.Pieces[i].Steady {
+		v += square(2 * c.pace)
+	}
+	return math.Sqrt(v)
 }

@@ -16,10 +16,10 @@ import (
 // How often a visit has a fault of each kind that nobody noticed on the spot,
 // shared out over stations (common practice, no source).
 const (
-	oftenLow    = 0.05 // one tap leaks, or the pedal was not down on its runs
-	oftenSwap   = 0.02
-	oftenBurr   = 0.015
-	oftenHose   = 0.04 // every reading is low
+	oftenLow    = 0.08 // one tap leaks, or the pedal was not down on its runs
+	oftenSwap   = 0.025
+	oftenBurr   = 0.025
+	oftenHose   = 0.07 // every reading is low
 	afterCheck  = 0.1  // what a passed leak check leaves of a leak
 	unlikeBooks = 0.12 // share of pieces that are like no handbook entry, over and above the spoilt
 	unlikeSD    = 0.9
@@ -37,6 +37,7 @@ type walk struct {
 	y, head  []float64 // Pa at the reference point, mean of the runs
 	stretch  []*infer.Sum
 	scale    [5]float64 // of what all handbook losses of one car share
+	fast     [5]float64 // of the velocity heads then
 	sets     [][]int    // readings
 	checked  map[string]bool
 	anywhere bool // some leak check was passed
@@ -74,7 +75,9 @@ func (c *Car) walk(n network) walk {
 		from, before = n.to[k], k
 	}
 	for i, z := range fiveScales {
-		w.scale[i] = math.Exp(z * math.Hypot(common, 2*c.FlowSD))
+		moves := 2 * math.Hypot(c.FlowSD, c.pace)
+		sd := math.Hypot(common, moves)
+		w.scale[i], w.fast[i] = math.Exp(z*sd), math.Exp(z*moves*moves/sd)
 	}
 	w.takeChecks(c)
 	return w
@@ -84,6 +87,10 @@ func (c *Car) walk(n network) walk {
 func (c *Car) doubted(from, to int) []infer.Piece {
 	var out []infer.Piece
 	for _, p := range c.Pieces[from:to] {
+		if !p.Known {
+			out = append(out, p.States) // wide enough as it is
+			continue
+		}
 		wide := infer.Piece{{Share: unlikeBooks, Median: p.Median, LogSD: max(unlikeSD, p.LogSD)}}
 		for _, s := range p.States {
 			s.Share *= 1 - unlikeBooks
@@ -109,7 +116,7 @@ func (w *walk) evidence(y []float64) float64 {
 		parts[i] = math.Log(fiveWeights[i]) - float64(len(y))*math.Log(scale)
 		before, head := 0.0, 0.0
 		for k := range y {
-			loss := y[k] - before - (w.head[k] - head)
+			loss := y[k] - before - w.fast[i]*(w.head[k]-head)
 			parts[i] += w.stretch[k].LogDensity(loss / scale)
 			before, head = y[k], w.head[k]
 		}
