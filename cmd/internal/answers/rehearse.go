@@ -10,6 +10,7 @@ import (
 
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
+	"dropwalk/engine/rules"
 	"dropwalk/engine/spell"
 	"dropwalk/engine/strictyaml"
 	"dropwalk/engine/subject"
@@ -65,6 +66,7 @@ type rehearsal struct {
 	firm   []Wanted
 	loose  []Wanted // asked for in rounds that could be others once nothing is missing
 	faults strictyaml.Faults
+	open   bool // the answer to a question is missing
 	vague  bool // a text that others may name was refused
 }
 
@@ -85,9 +87,9 @@ func (f *File) rehearse(given []subject.Entry, fill map[string]string) *rehearsa
 	return r
 }
 
-// uncertain tells whether what comes now could be otherwise once nothing is
-// missing any more.
-func (r *rehearsal) uncertain() bool { return len(r.firm) > 0 || len(r.loose) > 0 || len(r.faults) > 0 }
+// uncertain tells whether what the advice asks for now could be otherwise once
+// nothing is missing any more.
+func (r *rehearsal) uncertain() bool { return r.open || len(r.faults) > 0 }
 
 func (r *rehearsal) want(w Wanted, loose bool) {
 	if sameWanted(r.firm, w) || sameWanted(r.loose, w) {
@@ -107,19 +109,20 @@ func (r *rehearsal) decide(e engine.Event) engine.Event {
 	if e.Kind != engine.Chosen || g == nil || !g.needs() {
 		return e
 	}
-	step := r.file.table.step[id]
+	least := r.file.table.step[id].AtLeast
+	if len(g.keys) > 0 && number == 1 && least > 0 && len(r.file.root.rows[g.rows]) == 0 && (!*e.Taken || r.uncertain()) {
+		r.want(Wanted{Where: g.rows, Text: fmt.Sprintf("at least %d; which, follows from the answers above", least), Like: itemLike(g, nil)}, false)
+	}
 	if !*e.Taken {
-		if number == 1 && step.AtLeast > 0 && len(g.keys) > 0 && len(r.file.root.rows[g.rows]) == 0 {
-			r.want(Wanted{Where: g.rows, Text: fmt.Sprintf("at least %d; which, follows from the answers above", step.AtLeast), Like: itemLike(g, nil)}, false)
-		}
 		return e
 	}
-	if r.bound(e) {
+	around := r.around(e.Slot)
+	if r.asker.bind(around, e.Slot, e.Offer.Values) != nil {
 		return e
 	}
 	given := len(g.keys) > 0 && !g.judged // what it offers follows from answers alone
-	if number <= step.AtLeast || given {
-		r.want(r.file.table.wanted(r.asker, r.firstPrompt(e)), r.uncertain() && g.judged)
+	if number <= least || given {
+		r.want(r.file.table.wanted(r.asker, r.firstPrompt(e, around)), r.uncertain() && g.judged)
 	}
 	if given {
 		return e
@@ -129,30 +132,29 @@ func (r *rehearsal) decide(e engine.Event) engine.Event {
 	return e
 }
 
-// bound tells whether the file has an item for the round that opens.
-func (r *rehearsal) bound(e engine.Event) bool {
-	around, _ := r.around(e.Slot)
-	return r.asker.bind(around, e.Slot, e.Offer.Values) != nil
-}
-
-// around finds the item of the round that surrounds slot.
-func (r *rehearsal) around(slot string) (*set, bool) {
+// around finds the item of the round that surrounds slot, nil where the file
+// has none.
+func (r *rehearsal) around(slot string) *set {
 	at := strings.LastIndex(slot, "/")
 	if at < 0 {
-		return r.file.root, true
+		return r.file.root
 	}
-	s, ok := r.asker.bound[slot[:at]]
-	return s, ok
+	return r.asker.bound[slot[:at]]
 }
 
 // firstPrompt stands for the first question of a round that the file has no
 // item for; only its place and its round count.
-func (r *rehearsal) firstPrompt(e engine.Event) engine.Prompt {
+func (r *rehearsal) firstPrompt(e engine.Event, around *set) engine.Prompt {
 	id, _ := cutNumber(lastSegment(e.Slot))
-	p := engine.Prompt{Slot: e.Slot + "/?", Round: subject.Round{Slot: e.Slot, Values: e.Offer.Values}}
+	values := map[string]string{}
+	for s := around; s != nil; s = s.around {
+		maps.Copy(values, s.keys)
+	}
+	maps.Copy(values, e.Offer.Values)
+	p := engine.Prompt{Slot: e.Slot + "/?", Round: subject.Round{Slot: e.Slot, Values: values}}
 	for _, s := range r.file.table.step[id].Each {
 		if s.Kind == engine.Ask || s.Kind == engine.Do {
-			p.Kind, p.Step, p.Slot, p.Text, p.Like = s.Kind, s.ID, e.Slot+"/"+s.ID, s.Text, s.Like
+			p.Kind, p.Step, p.Slot = s.Kind, s.ID, e.Slot+"/"+s.ID
 			break
 		}
 	}
@@ -168,6 +170,7 @@ func (r *rehearsal) answer(p engine.Prompt) {
 	s, ok := r.asker.take(p)
 	if !ok {
 		r.want(r.file.table.wanted(r.asker, p), r.uncertain() && r.judged(p.Slot))
+		r.open = r.open || p.Kind == engine.Ask
 		r.standIn(p)
 		return
 	}
@@ -197,10 +200,11 @@ func (r *rehearsal) leadsNowhere(p engine.Prompt) bool {
 			}
 		}
 	}
-	if !r.uncertain() {
-		w := Wanted{Where: strings.Join(step.BackTo, ", ") + " (once more)", Text: p.Text, Like: line(step.BackTo[0], "...")}
-		w.Like = step.BackTo[0] + ":\n- the first answer\n- the one that puts it right"
-		r.want(w, false)
+	if step.When.Eval(r.run.View().Value) == rules.True {
+		r.want(Wanted{
+			Where: strings.Join(step.BackTo, ", ") + " (once more)", Text: p.Text,
+			Like: step.BackTo[0] + ":\n- the first answer\n- the one that puts it right",
+		}, r.uncertain())
 	}
 	return true
 }

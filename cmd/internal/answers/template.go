@@ -1,7 +1,10 @@
 package answers
 
 import (
+	"errors"
 	"fmt"
+	"regexp"
+	"strconv"
 	"strings"
 
 	"dropwalk/cmd/internal/terminal"
@@ -32,6 +35,7 @@ func Template(p *engine.Procedure, matter subject.Subject, given []subject.Entry
 // trial is a run in which every answer is the example.
 type trial struct {
 	asked  map[string]engine.Prompt // by the id of the step, as first asked
+	said   map[string]string        // what was taken in place of the example, by the round and the step
 	duties []string
 	rounds map[string][]map[string]string // the values of the rounds by the name of their list, each once
 	runs   map[string]int                 // the rounds in the first round around them, by the name of their list
@@ -39,7 +43,7 @@ type trial struct {
 }
 
 func (t *table) try(given []subject.Entry) *trial {
-	tr := &trial{asked: map[string]engine.Prompt{}, rounds: map[string][]map[string]string{}, runs: map[string]int{}}
+	tr := &trial{asked: map[string]engine.Prompt{}, said: map[string]string{}, rounds: map[string][]map[string]string{}, runs: map[string]int{}}
 	run := engine.NewRun(t.proc, t.matter)
 	run.Apply(run.Start(given))
 	for range mostPrompts {
@@ -52,7 +56,7 @@ func (t *table) try(given []subject.Entry) *trial {
 		if !open {
 			break
 		}
-		tr.answer(run, p)
+		tr.answer(t, run, p)
 	}
 	tr.view = run.View()
 	return tr
@@ -89,22 +93,31 @@ func sameKeys(g *group, a, b map[string]string) bool {
 }
 
 // answer answers p with its example, or goes past it.
-func (tr *trial) answer(run *engine.Run, p engine.Prompt) {
+func (tr *trial) answer(t *table, run *engine.Run, p engine.Prompt) {
 	if _, known := tr.asked[p.Step]; !known {
 		tr.asked[p.Step] = p
 	}
-	if p.Kind == engine.Owed {
+	key := t.around(p) + p.Step
+	text := firstOf(tr.said[key], exampleOf(p))
+	switch p.Kind {
+	case engine.Owed:
 		tr.duties = append(tr.duties, p.Text)
-	}
-	text := exampleOf(p)
-	if p.Kind == engine.Hold {
+	case engine.Hold:
 		text = engine.OnPaper
-	}
-	if p.Kind == engine.Show || p.Kind == engine.Tell {
+	case engine.Show, engine.Tell:
 		run.Apply(engine.Event{Kind: engine.Answered, Slot: p.Slot, Step: p.Step, Text: "read", Seen: p.Seen})
 		return
 	}
 	events, err := run.Propose(p, engine.Answer{Text: text})
+	for range mostHalvings {
+		refusal, ok := errors.AsType[*subject.Refusal](err)
+		if !ok || refusal.Doubt == nil {
+			break
+		}
+		text = halved(text)
+		events, err = run.Propose(p, engine.Answer{Text: text})
+		tr.said[key] = text
+	}
 	if err != nil {
 		events = []engine.Event{{Kind: engine.Answered, Slot: p.Slot, Step: p.Step, Seen: p.Seen, Unknown: true}}
 	}
@@ -113,11 +126,40 @@ func (tr *trial) answer(run *engine.Run, p engine.Prompt) {
 	}
 }
 
+// mostHalvings bounds the search for an example that isn't doubted.
+const mostHalvings = 8
+
+var firstNumber = regexp.MustCompile(`\d+(\.\d+)?`)
+
+// halved is an example with half of its first number: one that fits the whole
+// of something can be doubted of a part.
+func halved(text string) string {
+	at := firstNumber.FindStringIndex(text)
+	if at == nil {
+		return text
+	}
+	n, _ := strconv.ParseFloat(text[at[0]:at[1]], 64)
+	return text[:at[0]] + strconv.FormatFloat(n/2, 'g', 2, 64) + text[at[1]:]
+}
+
+// around names the round with keys that p stands in, "" where there is none.
+func (t *table) around(p engine.Prompt) string {
+	name := ""
+	for segment := range strings.SplitSeq(p.Slot, "/") {
+		id, _ := cutNumber(segment)
+		if g := t.rounds[id]; g != nil && len(g.keys) > 0 {
+			name = called(g, p.Round.Values)
+		}
+	}
+	return name
+}
+
 // writer writes a template.
 type writer struct {
 	strings.Builder
-	table *table
-	trial *trial
+	table  *table
+	trial  *trial
+	around string // the round with keys that is being written
 }
 
 // say writes a comment.
@@ -280,6 +322,11 @@ func (w *writer) items(g *group) []map[string]string {
 	return list
 }
 
+// example is an answer to a step in the round that is being written.
+func (w *writer) example(s *engine.Step, values map[string]string) string {
+	return firstOf(w.trial.said[w.around+s.ID], likeOf(s, values))
+}
+
 // item writes one round; the first of a list with what a person would see.
 func (w *writer) item(g *group, values map[string]string, indent int, first bool) {
 	if sole := g.sole(); sole != nil {
@@ -288,7 +335,7 @@ func (w *writer) item(g *group, values map[string]string, indent int, first bool
 				w.note(s, indent)
 			}
 		}
-		w.fill(indent, "- "+quoted(likeOf(sole, values)))
+		w.fill(indent, "- "+quoted(w.example(sole, values)))
 		return
 	}
 	dash := "- "
@@ -299,6 +346,9 @@ func (w *writer) item(g *group, values map[string]string, indent int, first bool
 			w.fill(indent+2, text)
 		}
 		dash = ""
+	}
+	if len(g.keys) > 0 {
+		w.around = called(g, values)
 	}
 	for _, k := range g.keys {
 		put(line(k.Name, firstOf(values[k.Name], "...")))
@@ -311,7 +361,7 @@ func (w *writer) item(g *group, values map[string]string, indent int, first bool
 			w.note(s, indent+2)
 		}
 		if s.Kind == engine.Ask || s.Kind == engine.Do {
-			put(line(s.ID, likeOf(s, values)))
+			put(line(s.ID, w.example(s, values)))
 		}
 	}
 	for _, inner := range g.inner {

@@ -10,6 +10,7 @@ import (
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
+	"dropwalk/engine/record"
 	"dropwalk/engine/strictyaml"
 )
 
@@ -119,18 +120,33 @@ type unattended struct{ session.Store }
 
 // Append implements session.Store.
 func (u unattended) Append(kind string, body any) error {
-	if err := u.Store.Append(kind, body); err != nil {
-		return fmt.Errorf("not saved: %v", err)
+	err := u.Store.Append(kind, body)
+	if errors.Is(err, record.ErrFull) || errors.Is(err, record.ErrNoSync) || errors.Is(err, record.ErrBody) {
+		return fmt.Errorf("not saved: %v", err) // its class would have the session ask again
 	}
-	return nil
+	return err
 }
 
-// answersTemplate prints a file of answers to fill in.
-func (a *app) answersTemplate(word, sheetFile string) error {
+// Forms in which a file of answers to fill in is printed.
+const (
+	yamlForm   = "yaml"
+	schemaForm = "schema"
+)
+
+// answersTemplate prints a file of answers to fill in, or the JSON Schema of
+// such files for an editor.
+func (a *app) answersTemplate(word, sheetFile, form string) error {
 	b, err := a.prepare(word, sheetFile)
 	if err != nil {
 		return err
 	}
-	_, err = a.Out.Write(answers.Template(b.procedure, b.matter, b.given))
+	switch form {
+	case yamlForm:
+		_, err = a.Out.Write(answers.Template(b.procedure, b.matter, b.given))
+	case schemaForm:
+		_, err = a.Out.Write(answers.Schema(b.procedure, b.matter))
+	default:
+		err = &usageError{fmt.Sprintf("--answers-template: %q is no form", form), "one of yaml, schema"}
+	}
 	return err
 }

@@ -1,18 +1,19 @@
-//go:build linux
-
 package cli
 
 import (
 	"os"
+	"regexp"
+	"strings"
 	"testing"
-
-	"github.com/google/go-cmp/cmp"
+	"time"
 
 	"dropwalk/advice"
+	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/answers"
 	"dropwalk/cmd/internal/session"
-	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
+	"dropwalk/engine/strictyaml"
+	"dropwalk/engine/subject"
 )
 
 // exampleAnswers is a whole test of an invented car, with every form that an
@@ -32,105 +33,116 @@ func readExample(t *testing.T) *answers.File {
 	return f
 }
 
-// typedAs is an answer of a file as a person types it at a prompt.
-func typedAs(a engine.Answer) string {
-	switch a.Move {
-	case engine.Note:
-		return "note " + a.Text
-	case engine.Skip, engine.Cannot:
-		return string(a.Move) + " " + a.Why
-	}
-	if a.Text == engine.OnPaper {
-		return "ready"
-	}
-	return a.Text
-}
+// hiddenExample is an example in a template, behind its #.
+var hiddenExample = regexp.MustCompile(`(?m)^( *)#([a-z-])`)
 
-// fromExample has y type what the example file says, with a slip ahead of each
-// question that is no hold.
-func (y *typing) fromExample(t *testing.T) {
-	file := readExample(t).NewAsker(discard{}, 78)
-	slipped := ""
-	y.script = func(p engine.Prompt) string {
-		if slipped != p.Slot && p.Kind == engine.Ask {
-			slipped = p.Slot
-			return "skip"
-		}
-		a, err := file.Ask(t.Context(), p, nil)
-		if err != nil {
-			panic(err)
-		}
-		return typedAs(a)
-	}
-}
-
-// recordOf runs the shipped procedure with an asker and returns the events as a
-// record would hold them.
-func recordOf(t *testing.T, asker session.Asker, by string) []map[string]any {
-	t.Helper()
-	var d diary
-	s := &session.Session{Run: engine.NewRun(loadIntake(t), &advice.Matter{}), Store: &d, Asker: asker, By: by}
-	if err := s.Begin(nil); err != nil {
+// The template of the shipped procedure reads back as it stands; with its
+// examples filled in it runs the test to its end. So it does for a second visit,
+// whose car and path an earlier sheet describes.
+func TestTemplateOfIntake(t *testing.T) {
+	src, err := os.ReadFile("../../../testdata/sheets/yellow-estate.yaml")
+	if err != nil {
 		t.Fatal(err)
 	}
-	if err := s.Drive(t.Context()); err != nil {
-		t.Fatal(err)
+	earlier, faults := sheet.Read("yellow-estate.yaml", src)
+	if earlier == nil {
+		t.Fatal(faults)
 	}
-	return d.lines
+	for name, given := range map[string][]subject.Entry{"first visit": nil, "second visit": advice.Carried(earlier)} {
+		t.Run(name, func(t *testing.T) {
+			p := loadIntake(t)
+			template := answers.Template(p, &advice.Matter{}, given)
+			if f, faults := answers.Read("t.yaml", template, p, &advice.Matter{}); f == nil || len(faults) > 0 {
+				t.Fatalf("it doesn't read back: %v", faults)
+			}
+			filled := hiddenExample.ReplaceAll(template, []byte("$1$2"))
+			f, faults := answers.Read("f.yaml", filled, p, &advice.Matter{})
+			if f == nil || len(faults) > 0 {
+				t.Fatalf("filled in it has faults: %v", faults)
+			}
+			if found := f.Rehearse(given); len(found.Faults)+len(found.Certain) > 0 {
+				t.Fatalf("faults %v, missing %v", found.Faults, found.Certain)
+			}
+			s := &session.Session{Run: engine.NewRun(p, &advice.Matter{}), Store: memory{}, Asker: f.NewAsker(discard{}, 78), By: answersAsker}
+			if err := s.Begin(given); err != nil {
+				t.Fatal(err)
+			}
+			if err := s.Drive(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			if how, ended := s.Run.Ended(); how != "complete" || !ended {
+				t.Errorf("it ends %q, %v", how, ended)
+			}
+		})
+	}
 }
 
-// The whole test, answered once and told three ways: at prompts on a terminal,
-// on plain lines, and from a file. The events are the same but for who asked
-// and what was typed. That holds were done on paper is in these two, and there
-// only: what was found true is the same, how it came into the record is not.
-func TestThreeWaysGiveTheSameEvents(t *testing.T) {
-	plain := &typing{}
-	plain.fromExample(t)
-	plain.Asker = terminal.NewLines(terminal.Streams{In: plain, Err: discard{}, Width: 78})
-	rich := &typing{}
-	rich.fromExample(t)
-	rich.atPrompts(t)
-	file := readExample(t).NewAsker(discard{}, 78)
+// Every question of the shipped procedure stands in its template, with what a
+// person can ask for at the prompt.
+func TestTemplateAsksEverything(t *testing.T) {
+	p := loadIntake(t)
+	template := string(answers.Template(p, &advice.Matter{}, nil))
+	var count int
+	var look func([]*engine.Step)
+	look = func(steps []*engine.Step) {
+		for _, s := range steps {
+			if s.Kind == engine.Ask || s.Kind == engine.Do && s.ID != "port" {
+				count++
+				for _, text := range []string{s.ID, s.Why, s.Unknown} {
+					first, _, _ := strings.Cut(text, " ")
+					if !strings.Contains(template, first) {
+						t.Errorf("%s: %q is not in the template", s.ID, text)
+					}
+				}
+			}
+			look(s.Each)
+		}
+	}
+	for _, part := range p.Parts {
+		look(part.Steps)
+	}
+	if count < 25 {
+		t.Errorf("%d questions, want those of the whole test", count)
+	}
+}
 
-	ways := map[string][]map[string]any{
-		linesAsker:   recordOf(t, plain, linesAsker),
-		promptsAsker: recordOf(t, rich, promptsAsker),
-		answersAsker: recordOf(t, file, answersAsker),
+// What a rehearsal and a run cost besides the disk: no more than a person
+// would notice.
+func TestAnswersAreQuick(t *testing.T) {
+	f := readExample(t)
+	begun := time.Now()
+	f.Rehearse(nil)
+	if took := time.Since(begun); took > 5*time.Second {
+		t.Errorf("the rehearsal takes %v", took)
+	} else {
+		t.Logf("rehearsal: %v", took)
 	}
-	holds := 0
-	for name, lines := range ways {
-		for i, line := range lines {
-			if line["by"] != name {
-				t.Fatalf("event %d is by %v, want %s", i, line["by"], name)
+}
+
+// Every list of an answers file has a name of its own that is no key of the
+// file, and no step inside a round of it is called like one of its keys.
+func TestListsHaveNamesOfTheirOwn(t *testing.T) {
+	matter := &advice.Matter{}
+	taken := map[string]bool{"answers": true, "procedure": true, "holds": true, "steps": true}
+	for _, name := range matter.Names().Sources {
+		source, _ := matter.Source(name)
+		if source.Rows == "" || taken[source.Rows] {
+			t.Errorf("the rounds of %s are called %q", name, source.Rows)
+		}
+		taken[source.Rows] = true
+		for _, k := range source.Keys {
+			if f, ok := matter.Fact(k.Among); !ok {
+				t.Errorf("%s: nobody knows the fact %q", name, f.Name)
 			}
-			if onPaper := line["raw"] == engine.OnPaper; onPaper != (line["text"] == "ready" && name == answersAsker) {
-				t.Errorf("%s: the hold %v is kept as %v", name, line["slot"], line["raw"])
-			} else if onPaper {
-				holds++
-			}
-			delete(line, "by")
-			delete(line, "raw")
 		}
 	}
-	if holds < 15 {
-		t.Errorf("%d holds on paper, want those of the place, the people, the car and two a run", holds)
+	root, faults := strictyaml.ParseJSON("schema", answers.Schema(loadIntake(t), matter), 1)
+	if len(faults) > 0 {
+		t.Fatal(faults)
 	}
-	for _, name := range []string{promptsAsker, answersAsker} {
-		if diff := cmp.Diff(ways[linesAsker], ways[name]); diff != "" {
-			t.Errorf("events differ (-%s +%s):\n%.4000s", linesAsker, name, diff)
+	for _, list := range []string{"readings", "sizes", "taps"} {
+		if root.Get("properties").Get(list) == nil {
+			t.Errorf("the schema has no %s", list)
 		}
-	}
-	kinds := map[any]int{}
-	for _, line := range ways[answersAsker] {
-		kinds[line["kind"]]++
-	}
-	t.Logf("%d lines typed, events: %v", plain.lines, kinds)
-	for _, kind := range []string{engine.Answered, engine.Skipped, engine.Refused, engine.Noted, engine.Chosen, engine.Finished} {
-		if kinds[kind] == 0 {
-			t.Errorf("no event %q in the test", kind)
-		}
-	}
-	if unasked := file.Unasked(); len(unasked) > 0 {
-		t.Errorf("the example holds what nobody asks for:\n%v", unasked)
 	}
 }

@@ -165,7 +165,10 @@ func (a *app) optionList(b *strings.Builder, title string, flags *pflag.FlagSet)
 		if f.Shorthand != "" {
 			name = "-" + f.Shorthand + ", " + name
 		}
-		if word, _ := pflag.UnquoteUsage(f); word != "" {
+		switch word, _ := pflag.UnquoteUsage(f); {
+		case word != "" && f.NoOptDefVal != "":
+			name += "[=" + strings.ToUpper(word) + "]"
+		case word != "":
 			name += " " + strings.ToUpper(word)
 		}
 		_, usage := pflag.UnquoteUsage(f)

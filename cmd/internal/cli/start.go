@@ -23,8 +23,7 @@ import (
 const usualProcedure = "intake"
 
 func (a *app) start() *cobra.Command {
-	var sheetFile, answersFile string
-	var template bool
+	var sheetFile, answersFile, template string
 	cmd := &cobra.Command{
 		Use:   "start [PROCEDURE]",
 		Short: "take one car through a test, from the first question to closing up",
@@ -43,10 +42,10 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 				word = args[0]
 			}
 			switch {
-			case template && answersFile != "":
+			case template != "" && answersFile != "":
 				return &usageError{"--answers and --answers-template don't go together", "one prints a file to fill in, the other runs it"}
-			case template:
-				return a.answersTemplate(word, sheetFile)
+			case template != "":
+				return a.answersTemplate(word, sheetFile, template)
 			case answersFile != "":
 				return a.answered(word, sheetFile, answersFile)
 			}
@@ -55,7 +54,8 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 	}
 	cmd.Flags().StringVar(&sheetFile, "sheet", "", "`file` of an earlier visit: its car, path and gauges are taken over")
 	cmd.Flags().StringVar(&answersFile, "answers", "", "`file` of answers, - for standard input: run without a terminal")
-	cmd.Flags().BoolVar(&template, "answers-template", false, "print a file of answers to fill in")
+	cmd.Flags().StringVar(&template, "answers-template", "", "print a file of answers to fill in; `form` schema: its JSON Schema, for an editor")
+	cmd.Flags().Lookup("answers-template").NoOptDefVal = yamlForm
 	return cmd
 }
 
