@@ -154,7 +154,7 @@ func (r *rehearsal) firstPrompt(e engine.Event, around *set) engine.Prompt {
 	p := engine.Prompt{Slot: e.Slot + "/?", Round: subject.Round{Slot: e.Slot, Values: values}}
 	for _, s := range r.file.table.step[id].Each {
 		if s.Kind == engine.Ask || s.Kind == engine.Do {
-			p.Kind, p.Step, p.Slot = s.Kind, s.ID, e.Slot+"/"+s.ID
+			p.Kind, p.Step, p.Slot, p.Text = s.Kind, s.ID, e.Slot+"/"+s.ID, withValues(s.Text, values)
 			break
 		}
 	}

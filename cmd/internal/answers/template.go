@@ -226,7 +226,7 @@ func (w *writer) only(indent int, rule *rules.Rule) {
 
 // step writes one step outside rounds.
 func (w *writer) step(s *engine.Step) {
-	p := w.note(s, 2)
+	p := w.note(s, 2, nil)
 	switch s.Kind {
 	case engine.Ask:
 		w.fill(2, line(s.ID, exampleOf(p)))
@@ -237,8 +237,8 @@ func (w *writer) step(s *engine.Step) {
 
 // unasked is the prompt of a step that the trial didn't come to, with its
 // texts as the file has them.
-func (w *writer) unasked(s *engine.Step) engine.Prompt {
-	p := engine.Prompt{Kind: s.Kind, Step: s.ID, Text: s.Text, Why: s.Why, Like: s.Like, Unknown: s.Unknown,
+func (w *writer) unasked(s *engine.Step, values map[string]string) engine.Prompt {
+	p := engine.Prompt{Kind: s.Kind, Step: s.ID, Text: withValues(s.Text, values), Why: s.Why, Like: s.Like, Unknown: s.Unknown,
 		Skip: s.Skip, Cannot: s.Cannot, See: s.See, Lines: s.Lines, Notices: s.Notices}
 	for _, path := range s.Fills {
 		if f, ok := w.table.matter.Field(path); ok {
@@ -332,7 +332,7 @@ func (w *writer) item(g *group, values map[string]string, indent int, first bool
 	if sole := g.sole(); sole != nil {
 		if first {
 			for _, s := range g.steps {
-				w.note(s, indent)
+				w.note(s, indent, values)
 			}
 		}
 		w.fill(indent, "- "+quoted(w.example(sole, values)))
@@ -358,7 +358,7 @@ func (w *writer) item(g *group, values map[string]string, indent int, first bool
 			continue
 		}
 		if first {
-			w.note(s, indent+2)
+			w.note(s, indent+2, values)
 		}
 		if s.Kind == engine.Ask || s.Kind == engine.Do {
 			put(line(s.ID, w.example(s, values)))
@@ -377,10 +377,10 @@ func (w *writer) item(g *group, values map[string]string, indent int, first bool
 }
 
 // note writes what a person would see of a step.
-func (w *writer) note(s *engine.Step, indent int) engine.Prompt {
+func (w *writer) note(s *engine.Step, indent int, values map[string]string) engine.Prompt {
 	p, asked := w.trial.asked[s.ID]
 	if !asked {
-		p = w.unasked(s)
+		p = w.unasked(s, values)
 	}
 	if s.Kind != engine.Show && len(s.BackTo) == 0 {
 		w.WriteString("\n")

@@ -130,11 +130,15 @@ func likeOf(s *engine.Step, values map[string]string) string {
 	if s.Kind == engine.Do {
 		return doneWord
 	}
-	like := s.Like
-	for name, text := range values {
-		like = strings.ReplaceAll(like, "{"+name+"}", text)
+	return firstOf(withValues(s.Like, values), "?")
+}
+
+// withValues puts the values of a round in place of their names in braces.
+func withValues(text string, values map[string]string) string {
+	for name, value := range values {
+		text = strings.ReplaceAll(text, "{"+name+"}", value)
 	}
-	return firstOf(like, "?")
+	return text
 }
 
 // line is one key with its value as it stands in a file.

@@ -75,9 +75,14 @@ func (a *app) rehearsed(word string, file *answers.File, b *beginning) error {
 		return nil
 	}
 	printFaults(a.Err, found.Faults)
-	a.tellWanted(found.Certain, "Certainly missing", false)
-	a.tellWanted(found.Maybe, "May be needed, by what the others say", true)
-	fmt.Fprintf(a.Err, "Nothing was started.\nhint: %s prints a file to fill in\n", a.command("start", word, "--answers-template"))
+	if len(found.Certain) > 0 {
+		a.tellWanted(found.Certain, "Certainly missing", false)
+		a.tellWanted(found.Maybe, "May be needed, by what the others say", true)
+	}
+	fmt.Fprintln(a.Err, "Nothing was started.")
+	if len(found.Certain) > 0 {
+		fmt.Fprintf(a.Err, "hint: %s prints a file to fill in\n", a.command("start", word, "--answers-template"))
+	}
 	return shown(errInput)
 }
 

@@ -54,6 +54,7 @@ func words(line string) []string {
 // stands for the rest of it.
 func TestReadmeIsTrue(t *testing.T) {
 	t.Chdir("../../..")
+	t.Setenv("HOME", t.TempDir()) // records of the examples stay out of the way
 	examples := readmeExamples(t)
 	if len(examples) < 2 {
 		t.Fatalf("README shows %d examples, want 2 or more", len(examples))
