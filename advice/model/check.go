@@ -9,6 +9,7 @@ import (
 
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/infer"
+	"dropwalk/advice/sheet"
 )
 
 // Finding is something that the readings say about themselves. A grave one
@@ -120,10 +121,10 @@ func (c *Car) checkZeros() []Finding {
 func (c *Car) checkLeaks() []Finding {
 	var out []Finding
 	for _, k := range c.Sheet.Checks {
-		if k.Kind != "leak" || !k.Start.Known() || !k.End.Known() || k.Start.SI <= 0 || k.Seconds <= 0 {
+		lost, ok := leakLost(k)
+		if !ok {
 			continue
 		}
-		lost := (k.Start.SI - k.End.SI) / k.Start.SI * leakSeconds / k.Seconds
 		if lost > leakShare*1.001 {
 			where := ""
 			if k.At != "" {
@@ -133,6 +134,15 @@ func (c *Car) checkLeaks() []Finding {
 		}
 	}
 	return out
+}
+
+// leakLost is the share that a leak check lost in leakSeconds; false where its
+// numbers are missing or it is another check.
+func leakLost(k sheet.Check) (lost float64, ok bool) {
+	if k.Kind != "leak" || !k.Start.Known() || !k.End.Known() || k.Start.SI <= 0 || k.Seconds <= 0 {
+		return 0, false
+	}
+	return (k.Start.SI - k.End.SI) / k.Start.SI * leakSeconds / k.Seconds, true
 }
 
 // runsAt are the runs with a tap at the station; all runs where it is "".
@@ -181,8 +191,7 @@ func (c *Car) checkGear() []Finding {
 	count := map[int]int{}
 	usual := 0
 	for _, r := range c.Sheet.Readings {
-		count[r.Gear]++
-		if r.Gear > 0 && count[r.Gear] > count[usual] || usual == 0 {
+		if count[r.Gear]++; r.Gear > 0 && (usual == 0 || count[r.Gear] > count[usual]) {
 			usual = r.Gear
 		}
 	}
@@ -412,10 +421,11 @@ func (c *Car) checkNetwork() []Finding {
 	if f.freedom > 0 && infer.ChiSquareTail(f.free, float64(f.freedom)) < rareNetwork {
 		return c.explainMisfit(n)
 	}
-	if low := c.checkLow(n); len(low) > 0 {
-		return low
+	found := c.checkSetup(n)
+	if slices.ContainsFunc(found, func(f Finding) bool { return f.Grave }) {
+		return found
 	}
-	return c.checkSetup(n)
+	return append(c.checkLow(n), found...)
 }
 
 func (n network) sound(pieces int) bool {

@@ -16,19 +16,22 @@ import (
 // How often a visit has a fault of each kind that nobody noticed on the spot,
 // shared out over stations (common practice, no source).
 const (
-	oftenLow    = 0.08 // one tap leaks, or the pedal was not down on its runs
+	oftenLeak   = 0.05 // one tap leaks
+	oftenSlack  = 0.03 // the pedal was not down on the runs of one tap
 	oftenSwap   = 0.025
 	oftenBurr   = 0.025
-	oftenHose   = 0.07 // every reading is low
+	oftenHose   = 0.05 // the hose leaks
+	oftenLazy   = 0.02 // the pedal was not down on any run
 	afterCheck  = 0.1  // what a passed leak check leaves of a leak
 	unlikeBooks = 0.12 // share of pieces that are like no handbook entry, over and above the spoilt
 	unlikeSD    = 0.9
 )
 
-// From these chances on a fault is named, and is grave.
+// From these chances on a fault is named, which asks for a look that costs
+// little, and is grave, which asks for new readings.
 const (
-	namedFrom = 0.5
-	graveFrom = 0.9
+	namedFrom = 1.0 / 3
+	graveFrom = 0.8
 )
 
 // walk is what was read from the open air, in the order of the flow.
@@ -103,7 +106,7 @@ func (c *Car) doubted(from, to int) []infer.Piece {
 
 func (w *walk) takeChecks(c *Car) {
 	for _, k := range c.Sheet.Checks {
-		if k.Kind == "leak" && k.Start.Known() && k.End.Known() {
+		if lost, ok := leakLost(k); ok && lost <= leakShare*1.001 {
 			w.checked[k.At], w.anywhere = true, true
 		}
 	}
@@ -159,15 +162,24 @@ var (
 	burrHeads  = []float64{-0.9, -0.6, -0.3, 0.3, 0.6, 0.9}
 )
 
+// leak is how often a leak is to blame: what is left of it after a leak check
+// that was passed.
+func (w *walk) leak(often float64, checked bool) float64 {
+	if checked {
+		return often * afterCheck
+	}
+	return often
+}
+
 // suspicions are all faults, no fault first.
 func (c *Car) suspicions(w *walk) []suspicion {
-	out := []suspicion{{noFault, nil, math.Log(1-oftenLow-oftenSwap-oftenBurr-oftenHose) + w.evidence(w.y)}}
+	out := []suspicion{{noFault, nil, math.Log(1-oftenLeak-oftenSlack-oftenSwap-oftenBurr-oftenHose-oftenLazy) + w.evidence(w.y)}}
 	m := float64(len(w.at))
 	for k, at := range w.at {
-		often := oftenLow / m
-		if w.checked[c.Stations[at].Name] {
-			often = oftenLow / m * (afterCheck + 1) / 2 // the half that the pedal makes stays
+		if m == 1 {
+			break // one station alone is every reading: see lowAll
 		}
+		often := (w.leak(oftenLeak, w.checked[c.Stations[at].Name]) + oftenSlack) / m
 		out = append(out, w.suspect(lowAt, []int{k}, often, lowShares, func(y []float64, s float64) float64 {
 			y[k] /= s
 			return -math.Log(s)
@@ -185,9 +197,9 @@ func (c *Car) suspicions(w *walk) []suspicion {
 			}))
 		}
 	}
-	often := oftenHose
-	if w.anywhere {
-		often *= afterCheck
+	often := w.leak(oftenHose, w.anywhere) + oftenLazy
+	if m == 1 {
+		often += w.leak(oftenLeak, w.anywhere) + oftenSlack
 	}
 	return append(out, w.suspect(lowAll, nil, often, hoseShares, func(y []float64, s float64) float64 {
 		for k := range y {
@@ -239,22 +251,28 @@ func (c *Car) accuse(w *walk, s suspicion, grave bool) []Finding {
 		runs = append(runs, c.runs(w.sets[k])...)
 		names = append(names, c.Stations[w.at[k]].Name)
 	}
+	say := "look there before you change a part"
+	if grave {
+		say = "look there, then read again"
+	}
 	switch s.kind {
 	case swapAt:
-		return []Finding{finding(grave, assessment.Swapped, runs, "the readings at %s and %s fit the path better the other way round: check whether the hoses or the lines on the sheet were swapped", names[0], names[1])}
+		return []Finding{finding(grave, assessment.Swapped, runs, "the readings at %s and %s would fit the path better the other way round: check whether the hoses or the lines on the sheet were swapped", names[0], names[1])}
 	case burrAt:
-		return []Finding{finding(grave, assessment.TapDoubtful, runs, "the reading at %s fits the path badly, its neighbours well: look for a burr or a tap in a jet there, then read again", names[0])}
+		return []Finding{finding(grave, assessment.TapDoubtful, runs, "the reading at %s does not go well with the path and its neighbours; a burr or a jet at that tap would explain it: %s", names[0], say)}
 	case lowAt:
-		return []Finding{
-			finding(grave, assessment.TapDoubtful, runs, "the reading at %s is low for this path, its neighbours are not: look for a leak, a kink or a burr there, then read again", names[0]),
-			finding(grave, assessment.NotFullLoad, runs, "or the pedal was not down on the runs at %s", names[0]),
+		slack := finding(grave, assessment.NotFullLoad, runs, "the reading at %s is low for this path, its neighbours are not; a pedal that was not down on those runs would explain it", names[0])
+		if w.checked[names[0]] {
+			return []Finding{slack}
 		}
+		return []Finding{finding(grave, assessment.TapDoubtful, runs, "the reading at %s is low for this path, its neighbours are not; a leak or a kink at that tap would explain it: %s", names[0], say), slack}
 	}
 	for _, set := range w.sets {
 		runs = append(runs, c.runs(set)...)
 	}
-	return []Finding{
-		finding(grave, assessment.Leak, runs, "every reading is low for this path: check the hose for leaks and kinks, then read again"),
-		finding(grave, assessment.NotFullLoad, runs, "or the engine was not at full load, or the sizes on the sheet are too small"),
+	slack := finding(grave, assessment.NotFullLoad, runs, "every reading is low for this path; an engine that was not at full load would explain it, or a bore on the sheet that is smaller than the true one")
+	if w.anywhere {
+		return []Finding{slack}
 	}
+	return []Finding{finding(grave, assessment.Leak, runs, "every reading is low for this path; a leak or a kink in the hose would explain it: %s", say), slack}
 }
