@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -62,7 +63,7 @@ func (a *app) complain(err error) {
 	for line := range strings.SplitSeq(err.Error(), "\n") {
 		fmt.Fprintf(a.Err, "%s%s\n", prefix, line)
 	}
-	if hint := hintOf(err); hint != "" {
+	if hint := cmp.Or(hintOf(err), usualHint(err)); hint != "" {
 		fmt.Fprintf(a.Err, "hint: %s\n", hint)
 	}
 }
@@ -108,8 +109,8 @@ dropwalk convert "12.5 inH2O" kPa       convert a reading`,
 	root.AddCommand(a.start(), a.resume(), a.records(), a.assess(), a.report(), a.sheet(), a.procedures(), a.convert(), a.calc(), a.study(), a.demo(), a.completion())
 	help := a.help()
 	root.SetHelpCommand(help)
+	root.AddCommand(help)
 	a.completes(root)
-	a.completes(help)
 	return root
 }
 

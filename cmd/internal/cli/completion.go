@@ -275,7 +275,7 @@ func unitsOf(_ *app, _ *cobra.Command, args []string, _ string) []string {
 func helpNames(_ *app, cmd *cobra.Command, _ []string, _ string) []string {
 	list := topicNames()
 	for _, c := range cmd.Root().Commands() {
-		if c.IsAvailableCommand() {
+		if c.IsAvailableCommand() && c.Name() != "help" {
 			list = append(list, c.Name())
 		}
 	}

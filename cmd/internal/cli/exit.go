@@ -19,20 +19,52 @@ const (
 	exitStopped = 3 // stopped early; everything is saved
 )
 
-// exits is the one table from error to exit code. The first row that matches
-// rules; an error that none matches is a fault.
+// meanings says what each exit code tells, for people.
+var meanings = []struct {
+	code    int
+	meaning string
+}{
+	{exitDone, "done; a bad test result is not a bad exit"},
+	{exitFault, "a fault that is not yours: a full disk, a record that another program has open"},
+	{exitInput, "wrong usage, or input that can't be read; the message says where and what was expected"},
+	{exitStopped, "stopped early with everything saved; the message names the command that goes on"},
+}
+
+// exits is the one table from error to exit code, with the advice for errors
+// that bring none of their own. The first row that matches rules; an error that
+// none matches is a fault.
 var exits = []struct {
 	code    int
+	hint    string
 	matches func(error) bool
 }{
-	{exitStopped, anyOf(session.ErrPause, context.Canceled, errNotConfirmed)},
-	{exitFault, anyOf(record.ErrLocked, record.ErrFull, record.ErrNoSync, fs.ErrPermission)},
-	{exitInput, anyOf(errInput, fs.ErrNotExist, fs.ErrExist)},
-	{exitInput, anyOf(record.ErrName, record.ErrExists, record.ErrNotRecord, record.ErrNoHeader, record.ErrReadOnly, session.ErrLater)},
-	{exitInput, isA[*usageError]},
-	{exitInput, isA[strictyaml.Faults]},
-	{exitInput, isA[*quantity.Fault]},
-	{exitInput, isA[*quantity.Ambiguous]},
+	{exitStopped, "type the name as it stands, or add --yes", anyOf(errNotConfirmed)},
+	{exitStopped, "", anyOf(session.ErrPause, context.Canceled)},
+	{exitFault, "close the other window in which this test is open", anyOf(record.ErrLocked)},
+	{exitFault, "make room on the disk, then do it again; what was saved before is safe", anyOf(record.ErrFull)},
+	{exitFault, "look at the disk, then do it again; what was saved before is safe", anyOf(record.ErrNoSync)},
+	{exitFault, "look at the rights of the file and its folder", anyOf(fs.ErrPermission)},
+	{exitInput, "look at the spelling; a path begins at the folder that you are in", anyOf(fs.ErrNotExist)},
+	{exitInput, "another name", anyOf(fs.ErrExist, record.ErrExists)},
+	{exitInput, "letters a-z, digits, - and _", anyOf(record.ErrName)},
+	{exitInput, "name a record; dropwalk records lists them", anyOf(record.ErrNotRecord)},
+	{exitInput, "dropwalk records check says what can be done", anyOf(record.ErrNoHeader, record.ErrReadOnly)},
+	{exitInput, "a newer release of dropwalk can go on with it", anyOf(session.ErrLater)},
+	{exitInput, "", isA[strictyaml.Faults]}, // each says what was expected
+	{exitInput, "dropwalk help units says how to write it", isA[*quantity.Fault]},
+	{exitInput, "dropwalk help units says how to write it", isA[*quantity.Ambiguous]},
+	{exitInput, "dropwalk help lists commands and topics", isA[*usageError]},
+	{exitInput, "put right what is named, then do it again", anyOf(errInput)},
+}
+
+// usualHint is the advice for err where it brings none.
+func usualHint(err error) string {
+	for _, row := range exits {
+		if row.matches(err) {
+			return row.hint
+		}
+	}
+	return "do it again; if it comes again, keep this message and tell whoever looks after " + program
 }
 
 // exitCode is the code that the program ends with after err.

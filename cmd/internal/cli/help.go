@@ -4,6 +4,7 @@ import (
 	"embed"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -21,26 +22,34 @@ import (
 var topics embed.FS
 
 func (a *app) help() *cobra.Command {
-	return &cobra.Command{
+	man := false
+	cmd := &cobra.Command{
 		Use:   "help [COMMAND | TOPIC]",
 		Short: "explain a command or a topic",
 		Example: `dropwalk help start
-dropwalk help words`,
+dropwalk help words
+dropwalk help --man > dropwalk.1       the manual page; man ./dropwalk.1 shows it`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			root := cmd.Root()
-			if len(args) == 0 {
+			switch {
+			case man && len(args) > 0:
+				return &usageError{"the manual page is one for all commands", "dropwalk help --man"}
+			case man:
+				return manPage(root, a.Out)
+			case len(args) == 0:
 				return a.showHelp(root)
 			}
 			if found, rest, err := root.Find(args); err == nil && found != root && len(rest) == 0 {
 				return a.showHelp(found)
 			}
-			if page, err := topics.ReadFile("help/" + args[0] + ".md"); err == nil && len(args) == 1 {
-				text := strings.Replace(string(page), "{units}", unitList(), 1)
-				return a.read(text)
+			if len(args) == 1 && slices.Contains(topicNames(), args[0]) {
+				return a.read("# " + topicTitle(args[0]) + "\n\n" + topicBody(args[0]))
 			}
 			return noHelp(root, args)
 		},
 	}
+	cmd.Flags().BoolVar(&man, "man", false, "print the manual page, for man(1)")
+	return cmd
 }
 
 func noHelp(root *cobra.Command, args []string) error {
@@ -90,6 +99,23 @@ func topicTitle(name string) string {
 	page, _ := topics.ReadFile("help/" + name + ".md")
 	first, _, _ := strings.Cut(string(page), "\n")
 	return strings.TrimPrefix(first, "# ")
+}
+
+// topicBody is a topic without its title. What stands in braces is put in from
+// the tables of the program.
+func topicBody(name string) string {
+	page, _ := topics.ReadFile("help/" + name + ".md")
+	_, body, _ := strings.Cut(string(page), "\n")
+	return strings.TrimSpace(strings.NewReplacer("{units}\n", unitList(), "{codes}\n", codeList()).Replace(body)) + "\n"
+}
+
+// codeList is a Markdown list of the exit codes.
+func codeList() string {
+	var b strings.Builder
+	for _, m := range meanings {
+		fmt.Fprintf(&b, "- %d: %s.\n", m.code, m.meaning)
+	}
+	return b.String()
 }
 
 // showHelp prints the help of cmd: examples first, because most people copy
