@@ -41,10 +41,26 @@ func (c *Car) setPieces() {
 	for i, p := range c.Sheet.Path {
 		q := pieceOf(p)
 		q.Before = before
-		l := duct.Handbook(q, c.Flow, duct.Air(gas))
+		l := c.expect(i, q, duct.Air(gas))
 		c.Pieces = append(c.Pieces, c.piece(i, l))
 		before = boreAfter(p, before)
 	}
+}
+
+// expect is the handbook's loss of component i. Where its bore is not known but
+// another one's is, that one stands in: within one car bores were made for each
+// other. A screen is put where the passage is wide, a filter has no bore.
+func (c *Car) expect(i int, q duct.Piece, gas duct.Air) duct.Loss {
+	p := c.Sheet.Path[i]
+	if _, _, known := passage(p); known || c.pace > 0 || p.Kind == "screen" || p.Kind == "filter" {
+		return duct.Handbook(q, c.Flow, gas)
+	}
+	area, sd := c.area(i)
+	q.Diameter = math.Sqrt(4 * area / math.Pi)
+	q.Before = 0 // a step between a guess and a bore says nothing
+	l := duct.Handbook(q, c.Flow, gas)
+	l.Known, l.LogSD = false, math.Hypot(l.LogSD, 2*sd)
+	return l
 }
 
 // boreAfter is the bore in which the air leaves a component moving, 0 where it
@@ -80,19 +96,24 @@ func (c *Car) piece(i int, l duct.Loss) Piece {
 	out.Best = min(l.Best, median)
 	out.States = states(p, out)
 	if !l.Known {
-		out.Doubt = doubt(p.Kind, sd, c.ownSpeedSD())
+		out.Doubt = c.doubt(i, sd)
 	}
 	return out
 }
 
-// doubt is the share of a handbook loss's log variance that comes from a size
-// nobody gave, what the whole car shares left out: of a filter the face, whose absence widens 0.45 to 0.65 (package
-// duct), else the bore.
-func doubt(kind string, sd, speedSD float64) float64 {
-	if kind == "filter" {
+// doubt is the share of component i's handbook log variance, sd squared, that
+// comes from a size nobody gave, what the whole car shares left out: of a filter the
+// face, whose absence widens 0.45 to 0.65 (package duct), else the bore.
+func (c *Car) doubt(i int, sd float64) float64 {
+	p := c.Sheet.Path[i]
+	if p.Kind == "filter" {
 		return 1 - square(0.45/0.65)
 	}
-	return min(1, 4*square(speedSD)/square(sd))
+	bore := c.ownSpeedSD()
+	if c.pace == 0 && p.Kind != "screen" {
+		_, bore = c.area(i)
+	}
+	return min(1, 4*square(bore)/square(sd))
 }
 
 // Spoilt is the number of the spoilt state among the States of a piece.
