@@ -12,7 +12,7 @@ import (
 
 // glosses say in plain words what a kind of piece is.
 var glosses = map[string]string{
-	sheet.Mouth:     "the opening that takes the air in",
+	sheet.Mouth:     "the opening for the air",
 	sheet.Duct:      "the duct",
 	sheet.BoxEntry:  "the entry of the filter box",
 	sheet.Filter:    "the air filter",
@@ -173,6 +173,18 @@ func (p *page) Stated(list []string) string {
 		}
 	}
 	return strings.Join(out, ", ")
+}
+
+// Others are the pieces beside the first that the advice covers and that may be
+// changed.
+func (p *page) Others() []string {
+	var out []string
+	for i, w := range p.Works() {
+		if i > 0 && !w.Fixed {
+			out = append(out, w.Names...)
+		}
+	}
+	return out
 }
 
 // few is how many remedies stand on the one page of a customer.

@@ -165,6 +165,7 @@ func examples(t *testing.T) []example {
 		{"recheck", recheck, s, Options{}, ""},
 		{"no-gain", mute, bare, Options{}, "mouth"},
 		{"nothing", nil, nil, Options{}, ""},
+		{"nameless", change(assessment.Attack, func(*assessment.Assessment) {}), s, Options{}, ""},
 		{"no-verdict", &assessment.Assessment{Components: []assessment.Component{{}}}, bare, Options{}, ""},
 	}
 }
