@@ -254,11 +254,11 @@ func TestReportByEnding(t *testing.T) {
 		t.Error("the JSON file differs from what is shown")
 	}
 	refused := map[string]string{
-		"--out x.pdf":          `no report can be written with the ending ".pdf"` + "\nhint: one of .md (Markdown), .txt (plain text), .json\n",
-		"--out x":              `no report can be written with the ending ""` + "\nhint: one of .md",
-		"--json --out x.md":    "contradict each other\nhint: an ending of .json, or no --json\n",
-		"--for custmer":        `there is no report for "custmer"` + "\nhint: did you mean \"customer\"?\n",
-		"--for all":            `there is no report for "all"` + "\nhint: one of tester, customer\n",
+		"--out x.pdf":       `no report can be written with the ending ".pdf"` + "\nhint: one of .md (Markdown), .txt (plain text), .json\n",
+		"--out x":           `no report can be written with the ending ""` + "\nhint: one of .md",
+		"--json --out x.md": "contradict each other\nhint: an ending of .json, or no --json\n",
+		"--for custmer":     `there is no report for "custmer"` + "\nhint: did you mean \"customer\"?\n",
+		"--for all":         `there is no report for "all"` + "\nhint: one of tester, customer\n",
 		"--for customer --out " + filepath.Join(out, "b.json"): "the JSON form has everything\nhint: leave out --for, or --json\n",
 	}
 	for args, want := range refused {

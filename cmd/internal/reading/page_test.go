@@ -45,6 +45,10 @@ func TestPage(t *testing.T) {
 		{"named characters", "**a** &lt; b &amp; c &deg;", "\x1b[1ma\x1b[0m < b & c &deg;\n"},
 		{"backslash keeps a mark", `**a** \* \_ \<b>`, "\x1b[1ma\x1b[0m * _ <b>\n"},
 		{"where the library shows something else", "**a** x@b.example", "a x@b.example\n"},
+		{"lines of a paragraph join", "one **line**\nand the next", "one \x1b[1mline\x1b[0m and the next\n"},
+		{"footnote of its own", "x[^note] **b**", "x[^note] \x1b[1mb\x1b[0m\n"},
+		{"a bound keeps its sign", "reads **<5** or >25 inH2O", "reads \x1b[1m<5\x1b[0m or >25 inH2O\n"},
+		{"a table that escapes its bars", "|a|b|\n|-|-|\n|x \\| y|**z**|\n", "a      b\n-----  -\nx | y  z\n"},
 		{"empty", "", ""},
 	}
 	for _, tt := range tests {
@@ -96,20 +100,26 @@ func TestPageTable(t *testing.T) {
 	}
 }
 
-// pages are the topics of the help, as they are shipped.
+// pages are the topics of the help, as they are shipped, and examples of every
+// kind of report.
 func pages(t *testing.T) []string {
 	t.Helper()
-	files, err := filepath.Glob(filepath.Join("..", "cli", "help", "*.md"))
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no pages: %v", err)
-	}
 	list := []string{table}
-	for _, f := range files {
-		src, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
+	for _, pattern := range []string{
+		filepath.Join("..", "cli", "help", "*.md"),
+		filepath.Join("..", "..", "..", "advice", "report", "testdata", "*.md"),
+	} {
+		files, err := filepath.Glob(pattern)
+		if err != nil || len(files) < 3 {
+			t.Fatalf("%s: only %d pages: %v", pattern, len(files), err)
 		}
-		list = append(list, string(src))
+		for _, f := range files {
+			src, err := os.ReadFile(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			list = append(list, string(src))
+		}
 	}
 	return list
 }
@@ -146,7 +156,7 @@ func TestPageIsThePlainPage(t *testing.T) {
 func TestPageWithoutLooks(t *testing.T) {
 	for _, src := range pages(t) {
 		got := Page(src, Options{Width: 60})
-		if strings.Contains(got, "\x1b") || got != terminal.Plain(src, 60) {
+		if strings.Contains(got, "\x1b") || strings.Contains(got, "**") || got != terminal.Plain(src, 60) {
 			t.Errorf("page without looks = %q, want the plain page", got)
 		}
 	}
