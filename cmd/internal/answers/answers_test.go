@@ -238,6 +238,8 @@ steps:
   walk.1/makr: done
   clear: 3
   weeds: {skip: a, cannot: b}
+  mark: done
+  beds: [{row: north, side: east}]
 beds:
 - {row: north, mark: dnoe, digs: [[1]]}
 `), dig(t), garden{})
@@ -245,13 +247,15 @@ beds:
 		`a.yaml:2:12: procedure: "dug" is not known here, expected dig (did you mean "dig"?)`,
 		`a.yaml:3:8: holds: "yes" is not known here, expected done-on-paper`,
 		`a.yaml:5:3: steps.nmae: unknown key "nmae" (did you mean "name"?)`,
-		`a.yaml:6:3: steps.too-wet: unknown key "too-wet", expected name, soil, water, clear, owed or weeds`,
+		`a.yaml:6:3: steps.too-wet: too-wet only tells something, expected no answer to it`,
 		`a.yaml:7:3: steps."walk.1/makr": unknown key "walk.1/makr", expected name, soil, water, clear, owed or weeds`,
 		`a.yaml:8:10: steps.clear: 3 is out of range, expected the number of a line that was not true at first, 1 to 2`,
 		`a.yaml:9:10: steps.weeds: 2 answers in one place, expected one of answer, skip, cannot or stop, and perhaps a note`,
-		`a.yaml:11:3: beds[1]: the key "side" is missing, expected side: text`,
-		`a.yaml:11:22: beds[1].mark: "dnoe" is not known here, expected done (did you mean "done"?)`,
-		`a.yaml:11:35: beds[1].digs[1]: a list stands here, expected text or a map of keys`,
+		`a.yaml:10:3: steps.mark: mark is asked in rounds, expected it in an item of beds`,
+		`a.yaml:11:3: steps.beds: beds is no step, expected beds: without an indent, beside steps`,
+		`a.yaml:13:3: beds[1]: the key "side" is missing, expected side: text`,
+		`a.yaml:13:22: beds[1].mark: "dnoe" is not known here, expected done (did you mean "done"?)`,
+		`a.yaml:13:35: beds[1].digs[1]: a list stands here, expected text or a map of keys`,
 	}
 	if diff := cmp.Diff(want, strings.Split(faults.Error(), "\n")); diff != "" {
 		t.Errorf("faults (-want +got):\n%s", diff)

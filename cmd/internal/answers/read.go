@@ -3,6 +3,7 @@ package answers
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 
 	"dropwalk/engine"
@@ -64,12 +65,38 @@ func Read(name string, src []byte, p *engine.Procedure, matter subject.Subject) 
 	t := tableOf(p, matter)
 	f := &File{name: name, table: t, address: map[string]*queue{}, owed: map[string]said{}}
 	addresses := t.addressesIn(root.Get(stepsKey))
-	faults = append(faults, t.shape(addresses).Check(name, root)...).Sorted()
+	known, strays := t.withoutStrays(name, root)
+	faults = slices.Concat(faults, strays, t.shape(addresses).Check(name, known)).Sorted()
 	if len(faults.Errors()) > 0 {
 		return nil, faults
 	}
 	f.fill(root, addresses)
 	return f, faults
+}
+
+// withoutStrays reports keys that stand among the steps and belong elsewhere,
+// and returns the tree without them.
+func (t *table) withoutStrays(name string, root *strictyaml.Node) (*strictyaml.Node, strictyaml.Faults) {
+	steps := root.Get(stepsKey)
+	if steps == nil {
+		return root, nil
+	}
+	report := &strictyaml.Report{File: name}
+	known := *steps
+	known.Pairs = nil
+	for _, p := range steps.Pairs {
+		if what, expected := t.elsewhere(p.Key); what != "" {
+			report.AtKey(steps, p.Key, what, expected, "")
+			continue
+		}
+		known.Pairs = append(known.Pairs, p)
+	}
+	if len(report.Faults) == 0 {
+		return root, nil
+	}
+	whole := *root
+	whole.Pairs = slices.Clone(root.Pairs)
+	return whole.Set(stepsKey, &known), report.Faults
 }
 
 // Schema is the JSON Schema of files that answer p, draft 7, for editors.

@@ -65,11 +65,12 @@ type table struct {
 	rounds map[string]*group       // by the id of the rounds
 	step   map[string]*engine.Step // by id
 	part   map[string]*engine.Part // by the id of a step
+	home   map[string]*group       // by the id of a step
 	owedID string
 }
 
 func tableOf(p *engine.Procedure, matter subject.Subject) *table {
-	t := &table{proc: p, matter: matter, root: &group{}, rounds: map[string]*group{}, step: map[string]*engine.Step{}, part: map[string]*engine.Part{}}
+	t := &table{proc: p, matter: matter, root: &group{}, rounds: map[string]*group{}, step: map[string]*engine.Step{}, part: map[string]*engine.Part{}, home: map[string]*group{}}
 	for _, part := range p.Parts {
 		t.add(t.root, part, part.Steps)
 	}
@@ -78,7 +79,7 @@ func tableOf(p *engine.Procedure, matter subject.Subject) *table {
 
 func (t *table) add(g *group, part *engine.Part, steps []*engine.Step) {
 	for _, s := range steps {
-		t.step[s.ID], t.part[s.ID] = s, part
+		t.step[s.ID], t.part[s.ID], t.home[s.ID] = s, part, g
 		switch s.Kind {
 		case engine.Rounds:
 			source, _ := t.matter.Source(s.Source)
@@ -156,6 +157,25 @@ func (t *table) shape(addresses map[string]*engine.Step) *strictyaml.Shape {
 		top.Add(strictyaml.Key{Name: g.rows, Shape: listShape(g), Doc: listDoc(g)})
 	}
 	return top
+}
+
+// elsewhere says of a key that can't stand among the steps outside rounds what
+// it is and where it belongs; "" where nobody knows it.
+func (t *table) elsewhere(key string) (what, expected string) {
+	for _, g := range t.root.inner {
+		if g.rows == key {
+			return key + " is no step", key + ": without an indent, beside steps"
+		}
+	}
+	switch s := t.step[key]; {
+	case s == nil || s.Kind == engine.Rounds:
+		return "", ""
+	case s.Kind == engine.Tell || s.Kind == engine.Show:
+		return key + " only tells something", "no answer to it"
+	case t.home[key] != t.root:
+		return key + " is asked in rounds", "it in an item of " + t.home[key].rows
+	}
+	return "", ""
 }
 
 func listDoc(g *group) string {

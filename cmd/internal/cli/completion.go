@@ -116,6 +116,8 @@ var optionWords = map[string]func() []string{
 	"boost-control": func() []string { return []string{"absolute", "ratio", "unknown"} },
 	"strokes":       func() []string { return []string{"4", "2"} },
 	"for":           func() []string { return []string{"tester", "customer"} },
+
+	"answers-template": func() []string { return []string{yamlForm, schemaForm} },
 }
 
 func handNames() []string {

@@ -39,7 +39,7 @@ func TestOfferedWordsAreTaken(t *testing.T) {
 			tried[name] = true
 			for _, word := range append(words(), "zzz") {
 				example, _, _ := strings.Cut(cmd.Example, "\n")
-				line := fmt.Sprintf("%s --%s %s", strings.TrimPrefix(example, program+" "), name, word)
+				line := fmt.Sprintf("%s --%s=%s", strings.TrimPrefix(example, program+" "), name, word)
 				if cmd.Name() == "study" {
 					line += " --cars 0"
 				}

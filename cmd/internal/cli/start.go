@@ -41,12 +41,15 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 			if len(args) > 0 {
 				word = args[0]
 			}
+			fromFile := cmd.Flags().Changed("answers")
 			switch {
-			case template != "" && answersFile != "":
+			case fromFile && answersFile == "":
+				return &usageError{"--answers names no file", "the path of a file of answers, or - for standard input"}
+			case template != "" && fromFile:
 				return &usageError{"--answers and --answers-template don't go together", "one prints a file to fill in, the other runs it"}
 			case template != "":
 				return a.answersTemplate(word, sheetFile, template)
-			case answersFile != "":
+			case fromFile:
 				return a.answered(word, sheetFile, answersFile)
 			}
 			return a.begin(word, sheetFile)
