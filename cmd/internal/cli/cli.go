@@ -29,6 +29,8 @@ type app struct {
 	dir   string // --dir
 	units string // --units
 	plain bool   // --plain
+
+	asking *asking // nil until something is asked
 }
 
 // Main runs the program on this process's arguments and streams and returns
@@ -85,6 +87,9 @@ dropwalk convert "12.5 inH2O" kPa       convert a reading`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return unknownCommand(cmd, args[0])
+			}
+			if a.watched() {
+				return a.menu(cmd)
 			}
 			return a.showHelp(cmd)
 		},

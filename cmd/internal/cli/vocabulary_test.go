@@ -109,6 +109,7 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, constants(t, "../../../advice/assessment/assessment.go")...)
 	want = append(want, "danger", "warning", "caution", "notice", "readings", "handbook", "both", "fitted", "port", "drill")
 	want = append(want, report.Headings()...)
+	want = append(want, menuWords...)
 	want = append(want, report.CustomerHeadings()...)
 	want = append(want, forTester, forCustomer)
 	want = append(want, answerWords(t)...)
