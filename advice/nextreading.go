@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dropwalk/advice/assessment"
+	"dropwalk/advice/infer"
 	"dropwalk/advice/model"
 	"dropwalk/advice/plan"
 )
@@ -55,7 +56,17 @@ func (j *judge) candidates() []candidate {
 			add(r.From, r.To)
 		}
 	}
-	return slices.DeleteFunc(out, func(c candidate) bool { return j.car.Runs(c.from, c.to) >= mostRuns })
+	return slices.DeleteFunc(out, func(c candidate) bool {
+		return j.car.Runs(c.from, c.to) >= mostRuns || c.gauge == "" && j.wentOff(c)
+	})
+}
+
+// wentOff tells whether the needle left its scale between these stations: the
+// gauges at hand have said there what they can.
+func (j *judge) wentOff(c candidate) bool {
+	return slices.ContainsFunc(j.car.Readings, func(r model.Reading) bool {
+		return r.From == c.from && r.To == c.to && r.Bound == infer.AtLeast
+	})
 }
 
 func (j *judge) candidate(from, to int) candidate {

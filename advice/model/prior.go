@@ -22,6 +22,9 @@ const (
 	spoiledBy   = 620.0
 	spoiledSD   = 0.8
 	leastMedian = 1.0 // Pa
+	// usualOpen is the open share of a screen that nobody described (common
+	// practice, no source).
+	usualOpen = 0.65
 	// wellMade is the chance that an opening of which nobody described the edge is
 	// rounded or flared after all (common practice, no source).
 	wellMade   = 0.25
@@ -42,7 +45,7 @@ func (c *Car) setPieces() {
 		q := pieceOf(p)
 		q.Before = before
 		l := c.expect(i, q, duct.Air(gas))
-		c.Pieces = append(c.Pieces, c.piece(i, l))
+		c.Pieces = append(c.Pieces, c.piece(i, l, c.blocked(q, duct.Air(gas))))
 		before = boreAfter(p, before)
 	}
 }
@@ -75,7 +78,20 @@ func boreAfter(p sheet.Component, before float64) float64 {
 	return 0
 }
 
-func (c *Car) piece(i int, l duct.Loss) Piece {
+// blocked is what a screen loses when leaves and insects cover half of its
+// openings, by the same handbook; 0 for other kinds.
+func (c *Car) blocked(q duct.Piece, gas duct.Air) float64 {
+	if q.Kind != "screen" {
+		return 0
+	}
+	if q.OpenArea <= 0 || q.OpenArea >= 1 {
+		q.OpenArea = usualOpen
+	}
+	q.OpenArea /= 2
+	return duct.Handbook(q, c.Flow, gas).MedianPa
+}
+
+func (c *Car) piece(i int, l duct.Loss, blocked float64) Piece {
 	p := c.Sheet.Path[i]
 	out := Piece{Name: p.Name, Kind: p.Kind, Known: l.Known, Fixed: l.Fixed, Effort: p.Effort}
 	if p.Fixed != nil {
@@ -94,7 +110,7 @@ func (c *Car) piece(i int, l duct.Loss) Piece {
 	}
 	out.Median, out.LogSD = median, sd
 	out.Best = min(l.Best, median)
-	out.States = states(p, out)
+	out.States = states(p, out, max(median+spoiledBy, blocked))
 	if !l.Known {
 		out.Doubt = c.doubt(i, sd)
 	}
@@ -121,9 +137,9 @@ const Spoilt = 0
 
 // states are what a component can be: as the handbook has it, better made than
 // described, spoilt.
-func states(p sheet.Component, q Piece) infer.Piece {
+func states(p sheet.Component, q Piece, spoilt float64) infer.Piece {
 	bad := spoiled[p.Kind]
-	out := infer.Piece{{Share: bad, Median: q.Median + spoiledBy, LogSD: spoiledSD}}
+	out := infer.Piece{{Share: bad, Median: spoilt, LogSD: spoiledSD}}
 	left := 1 - bad
 	if p.Edge == "" && (p.Kind == "mouth" || p.Kind == "box-exit" || p.Kind == "box-entry") {
 		out = append(out, infer.State{Share: left * wellMade, Median: max(2*q.Best, leastMedian), LogSD: wellMadeSD})
