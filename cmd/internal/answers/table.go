@@ -51,6 +51,7 @@ type group struct {
 	keys   []subject.Key // what tells one of its rounds from another
 	source string
 	judged bool
+	least  int // rounds that are asked for in any case
 	steps  []*engine.Step
 	inner  []*group
 }
@@ -108,7 +109,7 @@ func (t *table) list(g *group, s *engine.Step, source subject.Source) *group {
 			return there
 		}
 	}
-	made := &group{rows: rows, keys: source.Keys, source: s.Source, judged: source.Judged}
+	made := &group{rows: rows, keys: source.Keys, source: s.Source, judged: source.Judged, least: s.AtLeast}
 	g.inner = append(g.inner, made)
 	return made
 }

@@ -112,7 +112,11 @@ func itemNode(g *group, values map[string]string) *strictyaml.Node {
 		}
 	}
 	for _, inner := range g.inner {
-		n.Set(inner.rows, strictyaml.NewList(itemNode(inner, values)))
+		list := strictyaml.NewList()
+		for range max(1, inner.least) {
+			list.Items = append(list.Items, itemNode(inner, values))
+		}
+		n.Set(inner.rows, list)
 	}
 	return n
 }

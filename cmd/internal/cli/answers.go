@@ -90,7 +90,7 @@ func (a *app) tellWanted(list []answers.Wanted, title string, maybe bool) {
 	if len(list) == 0 {
 		return
 	}
-	fmt.Fprintf(a.Err, "%s (%d):\n", title, len(list))
+	io.WriteString(a.Err, terminal.Wrap(fmt.Sprintf("%s (%d):", title, len(list)), a.Width, "", ""))
 	for _, w := range list {
 		io.WriteString(a.Err, w.Tell(a.Width, maybe))
 	}
@@ -107,7 +107,8 @@ func (a *app) answersEnd(err error, s *session.Session, b *beginning, file strin
 		return &hinted{err, "nothing was answered, so nothing was kept"}
 	}
 	if missing, ok := errors.AsType[*answers.Missing](err); ok {
-		fmt.Fprintf(a.Err, "\nThe test pauses: %s has no answer to what comes next.\n%s", file, missing.Tell(a.Width, false))
+		text := fmt.Sprintf("The test pauses: %s has no answer to what comes next.", terminal.CleanLine(file))
+		io.WriteString(a.Err, "\n"+terminal.Wrap(text, a.Width, "", "")+missing.Tell(a.Width, false))
 		io.WriteString(a.Err, terminal.Wrap("Everything before it is saved. Go on with the record by hand, or add the answer to the file and run it again, which makes a new record:", a.Width, "", ""))
 		fmt.Fprintf(a.Err, "  %s\n", a.command("resume", name))
 		return shown(err)
