@@ -14,9 +14,11 @@ import (
 // rows of the menu of a folder.
 func menuRows(t *testing.T, dir string) []way {
 	t.Helper()
-	a := &app{Streams: terminal.Streams{Width: 78}, env: func(string) string { return "" }, dir: dir,
+	a := &app{Streams: terminal.Streams{Width: 78}, env: func(string) string { return "" },
 		now: func() time.Time { return time.Date(2026, 12, 1, 13, 0, 0, 0, time.UTC) }}
-	ways, err := a.ways(a.root(), nil)
+	root := a.root() // sets the options to what they are by themselves
+	a.dir = dir
+	ways, err := a.ways(root, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
