@@ -135,15 +135,19 @@ func (p *page) How() string {
 	return "bet"
 }
 
+// Alone tells whether First is named by itself: nothing stands in one group with
+// it, or it is sure enough all the same.
+func (p *page) Alone() bool { return len(p.Group()) == 0 || p.likely(p.First()) >= sure }
+
 // Odds is a chance that a template works out.
 func (p *page) Odds(chance float64) string { return odds(chance) }
 
-// Both writes the chance of a component in per cent and as people say it.
-func (p *page) Both(chanceFirst float64) string {
-	if math.IsNaN(chanceFirst) {
-		return "unknown"
+// Both writes a chance in per cent and, between the ends, as people say it.
+func (p *page) Both(c float64) string {
+	if !(c >= 0.05 && c <= 0.95) {
+		return chance(c)
 	}
-	return chance(chanceFirst) + ", " + odds(chanceFirst)
+	return chance(c) + ", " + odds(c)
 }
 
 // Likely is the chance of one component.

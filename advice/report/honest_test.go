@@ -84,6 +84,21 @@ func TestGroupCountsTogether(t *testing.T) {
 	}
 }
 
+// A piece that is sure enough by itself is named by itself, with its own chance.
+func TestSurePieceOfAGroupIsNamedAlone(t *testing.T) {
+	s := readSheet(t, carSheet)
+	a := chancesOf(assessment.Attack, "mouth", map[string]float64{"mouth": 0.78, "snorkel": 0.21, "tube": 0.01})
+	a.AttackGroup = []string{"mouth", "snorkel"}
+	for text, want := range map[string]string{
+		Markdown(a, s, Options{}): "**Change mouth first.** No further reading is worth its cost. The chance that mouth has the most to give back is 78 %, about 8 in 10; that one of its group has, 99 %.",
+		Customer(a, s, Options{}): "**The place to work on is the opening for the air.** The chance that this is right is about 8 in 10. The test can't tell it from its neighbours, so the opening for the air and the duct called snorkel are looked at together.",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("a text lacks %q:\n%s", want, head(text))
+		}
+	}
+}
+
 func TestOdds(t *testing.T) {
 	for p, want := range map[float64]string{
 		0: "below 1 in 20", 0.049: "below 1 in 20", 0.06: "about 1 in 10", 0.34: "about 3 in 10", 0.5: "about 1 in 2",

@@ -101,10 +101,14 @@ func (p *page) Diff(e assessment.Estimate) string {
 	return interval(e, quantity.PressureDiff, p.pressure())
 }
 
-// Short is Diff for a table.
-func (p *page) Short(e assessment.Estimate) string {
-	return short(e, quantity.PressureDiff, p.pressure())
+// Bare is Diff for a table whose heading has the unit.
+func (p *page) Bare(e assessment.Estimate) string {
+	unit := p.pressure()
+	return strings.Replace(short(e, quantity.PressureDiff, unit), " "+unit, "", 1)
 }
+
+// Pressure is the unit of pressure differences.
+func (p *page) Pressure() string { return esc(p.pressure()) }
 
 // Inches writes a rule of thumb of the trade, which counts in inches of water,
 // in the unit of the page too.
@@ -298,12 +302,13 @@ func (p *page) Still() bool { return p.S.Passage(p.End()).Still }
 
 // Judged is the usual opinion on a whole-path reading: "high" above 10 inH2O,
 // "low" below 4, "middle" between, all with their whole interval; "" where the
-// interval lies across a limit or nothing was read. Common practice, no source.
+// interval lies across a limit, nothing was read or the readings are in doubt.
+// Common practice, no source.
 func (p *page) Judged() string {
 	const inch = 249.08891 // Pa, conventional
 	g := p.A.TotalGauge
 	switch {
-	case p.Used() == 0 || len(p.A.Components) == 0:
+	case p.Used() == 0 || len(p.A.Components) == 0 || p.Is(assessment.Recheck):
 		return ""
 	case g.Low > 10*inch:
 		return "high"

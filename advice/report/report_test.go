@@ -400,14 +400,14 @@ func TestHostileTextIsHarmless(t *testing.T) {
 				t.Errorf("%s, %s: the text vanished", verdict, kind)
 			}
 		}
-		if got := tableWidths(Markdown(a, s, Options{})); len(got) != 2 {
+		if got := tableWidths(Markdown(a, s, Options{})); !cmp.Equal(got, []int{7, 3, 4}) {
 			t.Errorf("%s: rows of a table differ in their cells: %v", verdict, got)
 		}
 	}
 }
 
 // tableWidths are the numbers of cells that rows of tables have: the report has
-// two tables, of seven and of six columns.
+// three tables, of seven, three and four columns.
 func tableWidths(text string) []int {
 	var out []int
 	for line := range strings.SplitSeq(text, "\n") {
@@ -514,6 +514,21 @@ func TestChanceIsNeverCertain(t *testing.T) {
 	for p, want := range map[float64]string{0: "below 1 %", 0.004: "below 1 %", 0.006: "1 %", 0.5: "50 %", 0.994: "99 %", 1: "above 99 %"} {
 		if got := chance(p); got != want {
 			t.Errorf("%v: got %q, want %q", p, got, want)
+		}
+	}
+}
+
+func TestRunsAreNamedShortly(t *testing.T) {
+	tests := []struct {
+		runs []int
+		want string
+	}{
+		{[]int{4}, "Run 4"}, {[]int{1, 2}, "Runs 1 and 2"}, {[]int{1, 2, 5}, "Runs 1, 2 and 5"}, {[]int{1, 2, 3, 4, 5, 6}, "Runs 1 to 6"},
+		{[]int{1, 3, 4, 5, 9, 8}, "Runs 1, 3 to 5, 9 and 8"},
+	}
+	for _, tt := range tests {
+		if got := runs(tt.runs); got != tt.want {
+			t.Errorf("runs(%v) = %q, want %q", tt.runs, got, tt.want)
 		}
 	}
 }

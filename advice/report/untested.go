@@ -172,15 +172,22 @@ func (p *page) circumstances(r *sheet.Reading) string {
 // otherPort says where the other port of the gauge stood.
 var otherPort = map[string]string{"outside": "still outside air", "cabin": "the cabin", "engine-bay": "the engine bay", "path": "the path"}
 
-// piece is one component as the tester described it.
+// described is one component as the tester described it.
 type described struct{ Name, Facts string }
 
-// Described lists the pieces with their sizes, escaped.
+// Described lists the pieces with their sizes, escaped; none where nothing but
+// their kinds is known.
 func (p *page) Described() []described {
 	var out []described
+	known := false
 	for i := range p.S.Path {
 		c := &p.S.Path[i]
-		out = append(out, described{esc(c.Name), p.sizes(c)})
+		facts := p.sizes(c)
+		known = known || facts != esc(c.Kind)
+		out = append(out, described{esc(c.Name), facts})
+	}
+	if !known {
+		return nil
 	}
 	return out
 }

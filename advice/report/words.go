@@ -83,13 +83,24 @@ func joined(items []string) string {
 	return strings.Join(items[:len(items)-1], ", ") + " and " + items[len(items)-1]
 }
 
-// runs names the runs that a remark is about: Run 1; Runs 1, 2 and 5.
+// runs names the runs that a remark is about: Run 1; Runs 1, 2 and 5; Runs 1 to
+// 6 and 8.
 func runs(numbers []int) string {
 	var texts []string
-	for _, n := range numbers {
-		texts = append(texts, strconv.Itoa(n))
+	for i := 0; i < len(numbers); {
+		j := i
+		for j+1 < len(numbers) && numbers[j+1] == numbers[j]+1 {
+			j++
+		}
+		if j-i >= 2 {
+			texts = append(texts, fmt.Sprintf("%d to %d", numbers[i], numbers[j]))
+			i = j + 1
+			continue
+		}
+		texts = append(texts, strconv.Itoa(numbers[i]))
+		i++
 	}
-	if len(texts) == 1 {
+	if len(numbers) == 1 {
 		return "Run " + texts[0]
 	}
 	return "Runs " + joined(texts)
