@@ -99,6 +99,9 @@ func (a *app) tellWanted(list []answers.Wanted, title string, maybe bool) {
 // answersEnd says how a run from a file ended and what to do now.
 func (a *app) answersEnd(err error, s *session.Session, b *beginning, file string) error {
 	name := b.store.logName()
+	if file == "-" {
+		file = "standard input"
+	}
 	if err == nil {
 		a.farewell(s, name)
 		return nil

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"os"
 	"regexp"
 	"strings"
@@ -12,6 +13,7 @@ import (
 	"dropwalk/cmd/internal/answers"
 	"dropwalk/cmd/internal/session"
 	"dropwalk/engine"
+	"dropwalk/engine/record"
 	"dropwalk/engine/strictyaml"
 	"dropwalk/engine/subject"
 )
@@ -144,5 +146,50 @@ func TestListsHaveNamesOfTheirOwn(t *testing.T) {
 		if root.Get("properties").Get(list) == nil {
 			t.Errorf("the schema has no %s", list)
 		}
+	}
+}
+
+// fullAfter is a disk that has room for so many events.
+type fullAfter struct{ left, refused int }
+
+func (f *fullAfter) Append(string, any) error {
+	if f.left > 0 {
+		f.left--
+		return nil
+	}
+	f.refused++
+	return record.ErrFull
+}
+
+// A full disk ends a run from a file: nobody is there to make room, and asking
+// again would put the next answer in the place of the one that wasn't saved.
+func TestFullDiskEndsARunFromAFile(t *testing.T) {
+	disk := &fullAfter{left: 6}
+	s := &session.Session{Run: engine.NewRun(loadIntake(t), &advice.Matter{}), Store: unattended{disk}, Asker: readExample(t).NewAsker(discard{}, 78), By: answersAsker}
+	if err := s.Begin(nil); err != nil {
+		t.Fatal(err)
+	}
+	err := s.Drive(t.Context())
+	if got, want := exitCode(err), exitFault; err == nil || got != want {
+		t.Errorf("it ends with %v, exit code %d, want %d", err, got, want)
+	}
+	if disk.refused != 1 {
+		t.Errorf("%d answers were handed to a full disk, want 1", disk.refused)
+	}
+	if p, _ := s.Run.Next(); p.Step != "induction" {
+		t.Errorf("the run stands at %q, want the question whose answer was not saved", p.Step)
+	}
+}
+
+// A signal ends a run from a file between two answers.
+func TestSignalEndsARunFromAFile(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	s := &session.Session{Run: engine.NewRun(loadIntake(t), &advice.Matter{}), Store: memory{}, Asker: readExample(t).NewAsker(discard{}, 78), By: answersAsker}
+	if err := s.Begin(nil); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := exitCode(s.Drive(ctx)), exitStopped; got != want {
+		t.Errorf("exit code %d, want %d", got, want)
 	}
 }
