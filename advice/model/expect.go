@@ -11,7 +11,7 @@ import (
 // Expect is what a gauge between two stations is expected to show before any
 // reading, and a value that it seldom exceeds, Pa.
 func (c *Car) Expect(from, to int) (middle, most float64) {
-	middle = c.Stations[to].Head - c.Stations[from].Head
+	middle = c.Stations[to].Shown() - c.Stations[from].Shown()
 	variance := 0.0
 	for _, p := range c.Pieces[from:to] {
 		m, v := p.States.Moments()

@@ -41,7 +41,8 @@ type Station struct {
 	Still  bool    // the air hardly moves
 	Head   float64 // velocity head at the nominal flow, Pa
 	HeadSD float64 // relative, what the flow does to it left out
-	Near   float64 // relative: what a step or an entry close by does to a reading
+	Jet    float64 // relative: what a jet beside the tap adds to a reading, and
+	Near   float64 // how uncertain that and other things close by make it
 	Tap    string  // port, drill or none; "" for the open air
 	Fitted bool    // some reading used it
 }
@@ -191,9 +192,13 @@ func (c *Car) station(i int) Station {
 	st.Head = flow * flow / (2 * c.thinned(i) * area * area)
 	st.Head = flow * flow / (2 * (c.thinned(i) - c.Density*st.Head/c.Air.Pressure) * area * area)
 	st.HeadSD = math.Hypot(2*sd, profile)
-	st.Near = nearness(p)
+	st.Jet, st.Near = nearness(p)
 	return st
 }
+
+// Shown is what the velocity head of the air at the station adds to a reading, in
+// Pa: a jet beside the tap included.
+func (s Station) Shown() float64 { return s.Head * (1 + s.Jet) }
 
 // thinned is the density of the air after component i: what was lost on the
 // way makes it thinner, at the same temperature.
@@ -220,19 +225,20 @@ func tapOf(p sheet.Component) string {
 	return "drill"
 }
 
-// nearness: within a bore of an entry, a step or a sharp exit the tap stands
-// beside a separated jet and can read up to half a head too low; a tester who
-// kept the distance reads true. Ribs and bends stir the air.
-func nearness(p sheet.Component) float64 {
+// nearness: within a bore of a sharp edge the tap stands beside a jet that is
+// narrower than the bore and faster than the mean, so the pressure there is low by
+// up to half a head more; a tester who kept the distance reads true. The error has
+// one sign. Ribs and bends stir the air both ways.
+func nearness(p sheet.Component) (jet, sd float64) {
 	switch {
-	case p.Kind == "box-exit" && p.Edge != "bellmouth":
-		return 0.15
+	case p.Kind == "box-exit" && p.Edge != "bellmouth", p.Kind == "mouth" && p.Edge != "bellmouth":
+		return 0.10, 0.12
 	case p.Kind == "mouth", p.Kind == "screen", p.Kind == "resonator":
-		return 0.15
+		return 0, 0.15
 	case len(p.Bends) > 0 || p.Surface == "ribbed":
-		return 0.08
+		return 0, 0.08
 	}
-	return 0.03
+	return 0, 0.03
 }
 
 // area of the passage at the station after component i, in m2, and its log SD.

@@ -98,7 +98,7 @@ func (c *Car) correct(i int, r sheet.Reading) (Reading, bool) {
 	}
 	wind, _ := c.wind(r)
 	out.Value = (out.Shown - wind) / out.Phi
-	out.Head = c.Stations[to].Head - c.Stations[from].Head
+	out.Head = c.Stations[to].Shown() - c.Stations[from].Shown()
 	switch r.Value.Form {
 	case quantity.Above:
 		out.Bound = infer.AtLeast
