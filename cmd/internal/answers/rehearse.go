@@ -291,7 +291,8 @@ func (l rest) asks() []*queue {
 	return list
 }
 
-// check reads an answer that nobody asked for as if somebody had.
+// check reads an answer that nobody asked for as if somebody had. A doubt is
+// none here: what can be expected follows from the readings before it.
 func (f *File) check(report *strictyaml.Report, view subject.View, in *set, step *engine.Step, s said) {
 	if step.Kind != engine.Ask || s.answer.Move != engine.Answering {
 		return
@@ -301,7 +302,7 @@ func (f *File) check(report *strictyaml.Report, view subject.View, in *set, step
 		return
 	}
 	_, err := view.Read(step.Fills, subject.Round{Slot: "unasked.1", Values: values}, s.answer.Text)
-	if refusal, ok := errors.AsType[*subject.Refusal](err); ok {
+	if refusal, ok := errors.AsType[*subject.Refusal](err); ok && refusal.Doubt == nil {
 		report.Faults = append(report.Faults, f.refusal(s.at, refusal))
 	}
 }

@@ -139,10 +139,11 @@ func likeOf(s *engine.Step, values map[string]string) string {
 
 // withValues puts the values of a round in place of their names in braces.
 func withValues(text string, values map[string]string) string {
+	var pairs []string
 	for name, value := range values {
-		text = strings.ReplaceAll(text, "{"+name+"}", value)
+		pairs = append(pairs, "{"+name+"}", value)
 	}
-	return text
+	return strings.NewReplacer(pairs...).Replace(text)
 }
 
 // line is one key with its value as it stands in a file.

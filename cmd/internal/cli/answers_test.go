@@ -22,13 +22,16 @@ import (
 // answer can have.
 const exampleAnswers = "../../../testdata/answers/yellow-estate.yaml"
 
-func readExample(t *testing.T) *answers.File {
+func readExample(t *testing.T) *answers.File { return readMore(t, "") }
+
+// readMore reads the example with more behind it.
+func readMore(t *testing.T, more string) *answers.File {
 	t.Helper()
 	src, err := os.ReadFile(exampleAnswers)
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, faults := answers.Read("yellow-estate.yaml", src, loadIntake(t), &advice.Matter{})
+	f, faults := answers.Read("yellow-estate.yaml", append(src, more...), loadIntake(t), &advice.Matter{})
 	if len(faults) > 0 {
 		t.Fatal(faults)
 	}
@@ -105,6 +108,20 @@ func TestTemplateAsksEverything(t *testing.T) {
 	}
 	if count < 25 {
 		t.Errorf("%d questions, want those of the whole test", count)
+	}
+}
+
+// A reading that nobody asks for is read all the same: its unit has to be
+// right. Whether it is far from what was expected is asked of asked ones only.
+func TestReadingsThatNobodyAsksForAreRead(t *testing.T) {
+	const more = "- {from: box-exit, to: meter, runs: [24 inH2O at 6000, 24 furlongs at 6000]}\n"
+	found := readMore(t, more).Rehearse(nil)
+	if len(found.Faults) != 1 || !strings.Contains(found.Faults.Error(), "furlongs") {
+		t.Errorf("faults %v, want that of the unit", found.Faults)
+	}
+	asked := strings.Replace(more, "box-exit, to: meter", "open-air, to: tube", 1)
+	if found := readMore(t, asked).Rehearse(nil); len(found.Faults) != 1 {
+		t.Errorf("faults %v, want that of the unit", found.Faults)
 	}
 }
 
