@@ -99,6 +99,25 @@ func TestSurePieceOfAGroupIsNamedAlone(t *testing.T) {
 	}
 }
 
+// Before the first reading nothing sounds as if there had been one.
+func TestFirstReadingIsNoFurtherOne(t *testing.T) {
+	s := readSheet(t, carSheet[:strings.Index(carSheet, "readings:")])
+	e := examples(t)
+	for _, x := range e {
+		if x.a == nil || x.a.Verdict != assessment.Measure {
+			continue
+		}
+		for kind, text := range pages(example{a: x.a, s: s}) {
+			if m := regexp.MustCompile(`(?i)measure again: one more|one more reading|further reading`).FindString(text); m != "" {
+				t.Errorf("%s, %s: nothing was read, and it says %q:\n%s", x.name, kind, m, head(text))
+			}
+			if !strings.Contains(text, "irst reading") {
+				t.Errorf("%s, %s: no word of a first reading:\n%s", x.name, kind, head(text))
+			}
+		}
+	}
+}
+
 func TestOdds(t *testing.T) {
 	for p, want := range map[float64]string{
 		0: "below 1 in 20", 0.049: "below 1 in 20", 0.06: "about 1 in 10", 0.34: "about 3 in 10", 0.5: "about 1 in 2",
@@ -203,7 +222,7 @@ func TestUntestedIsNamed(t *testing.T) {
 		"- Check every joint behind the meter. The reason: no light left. What follows: Air that enters unmeasured can upset the mixture.",
 		"- How many cylinders has it? What follows: Nothing is lost.",
 		"- What does the gauge show at rest? (2 times) What follows: The zero stays uncertain.",
-		"snorkel, element, meter and tube: no reading parts them from the rest.",
+		"mouth, snorkel, element, meter and tube: no reading shows any of them alone.",
 		"- Power, fuel and the effect of a change",
 	} {
 		if !strings.Contains(section, want) {

@@ -8,11 +8,12 @@ import (
 	"dropwalk/engine/quantity"
 )
 
-// Unparted are the pieces whose figures rest on the handbook alone.
+// Unparted are the pieces that no reading shows alone: what the readings show of
+// them is a sum, or nothing.
 func (p *page) Unparted() []string {
 	var out []string
 	for _, c := range p.A.Components {
-		if c.RestsOn == assessment.RestsOnHandbook {
+		if c.RestsOn == assessment.RestsOnHandbook || p.A.TogetherWith(c.Name) != nil {
 			out = append(out, c.Name)
 		}
 	}
