@@ -19,9 +19,12 @@ import (
 type window struct {
 	*sitting
 	keys, slave *os.File
+	before      syscall.Termios // how the terminal was set when the program came
 }
 
-func openWindow(t *testing.T, dir string, args ...string) *window {
+// link is the path of the program under its own name, which is how TestMain
+// knows that it is to be the program.
+func link(t *testing.T) string {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
@@ -31,25 +34,38 @@ func openWindow(t *testing.T, dir string, args ...string) *window {
 	if err := os.Symlink(self, path); err != nil {
 		t.Fatal(err)
 	}
-	w := &window{sitting: &sitting{t: t, cmd: exec.Command(path, append(args, "--dir", dir)...)}}
-	w.cmd.Env = append(os.Environ(), "TERM=xterm", "LANG=C.UTF-8", "ACCESSIBLE=", "MSYSTEM=")
+	return path
+}
+
+func openWindow(t *testing.T, dir string, args ...string) *window {
+	t.Helper()
+	return openWindowOf(t, link(t), append(args, "--dir", dir)...)
+}
+
+// openWindowOf opens a window in which a program of any kind runs.
+func openWindowOf(t *testing.T, program string, args ...string) *window {
+	t.Helper()
+	w := &window{sitting: &sitting{t: t, cmd: exec.Command(program, args...)}}
+	w.cmd.Env = append(os.Environ(), "TERM=xterm", "LANG=C.UTF-8", "LC_ALL=", "ACCESSIBLE=", "MSYSTEM=")
+	var err error
 	if w.keys, w.slave, err = pty.Open(); err != nil {
 		t.Fatal(err)
 	}
-	// A file that the runtime polls can be closed while it is read.
-	fd, err := syscall.Dup(int(w.keys.Fd()))
-	if err != nil {
+	// A file that the runtime polls can be closed while it is read. No other
+	// window's program may inherit it: this window could not be closed then.
+	fd, _, errno := syscall.Syscall(syscall.SYS_FCNTL, w.keys.Fd(), syscall.F_DUPFD_CLOEXEC, 0)
+	if errno != 0 {
+		t.Fatal(errno)
+	}
+	if err := syscall.SetNonblock(int(fd), true); err != nil {
 		t.Fatal(err)
 	}
-	if err := syscall.SetNonblock(fd, true); err != nil {
-		t.Fatal(err)
-	}
-	syscall.CloseOnExec(fd)
 	w.keys.Close()
-	w.keys = os.NewFile(uintptr(fd), "keys")
+	w.keys = os.NewFile(fd, "keys")
 	if err := pty.Setsize(w.keys, &pty.Winsize{Cols: 80, Rows: 24}); err != nil {
 		t.Fatal(err)
 	}
+	w.before = w.mode()
 	w.cmd.Stdin, w.cmd.Stdout, w.cmd.Stderr = w.slave, w.slave, w.slave
 	w.cmd.SysProcAttr = &syscall.SysProcAttr{Setsid: true, Setctty: true}
 	if err := w.cmd.Start(); err != nil {
@@ -91,15 +107,31 @@ func (w *window) types(keys string) {
 	}
 }
 
-// cooked tells whether the terminal echoes, edits lines and makes signals.
-func (w *window) cooked() bool {
+// mode is how the terminal is set now.
+func (w *window) mode() syscall.Termios {
 	w.t.Helper()
 	var mode syscall.Termios
 	if _, _, errno := syscall.Syscall(syscall.SYS_IOCTL, w.slave.Fd(), syscall.TCGETS, uintptr(unsafe.Pointer(&mode))); errno != 0 {
 		w.t.Fatal(errno)
 	}
+	return mode
+}
+
+// cooked tells whether the terminal echoes, edits lines and makes signals.
+func (w *window) cooked() bool {
+	w.t.Helper()
 	const want = syscall.ECHO | syscall.ICANON | syscall.ISIG
-	return mode.Lflag&want == want
+	return w.mode().Lflag&want == want
+}
+
+// foreground is the process group that the keys of the terminal go to.
+func (w *window) foreground() int {
+	w.t.Helper()
+	var group int32
+	if _, _, errno := syscall.Syscall(syscall.SYS_IOCTL, w.keys.Fd(), syscall.TIOCGPGRP, uintptr(unsafe.Pointer(&group))); errno != 0 {
+		w.t.Fatal(errno)
+	}
+	return int(group)
 }
 
 // However a window's sitting ends, the terminal is as it was, what was answered

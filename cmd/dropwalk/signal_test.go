@@ -85,6 +85,12 @@ func (s *sitting) typeLine(text string) {
 // end waits for the program and returns its exit code, -1 where a signal ended
 // it.
 func (s *sitting) end() int {
+	s.t.Helper()
+	hung := time.AfterFunc(time.Minute, func() {
+		s.t.Errorf("the program doesn't end; shown: %q", s.screen())
+		_ = s.cmd.Process.Kill()
+	})
+	defer hung.Stop()
 	_ = s.cmd.Wait() // what it says is in the state
 	return s.cmd.ProcessState.ExitCode()
 }

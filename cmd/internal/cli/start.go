@@ -168,7 +168,11 @@ func (a *app) drive(s *session.Session, name func() string) error {
 // whoever waits can put the terminal right.
 func untilSignal() (context.Context, context.CancelFunc) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	// Once the first signal has come the next one ends the process at once.
+	// Once the first signal has come the next one ends the process at once. Not so
+	// where a window closes: its end may be read before its signal comes, or the
+	// signal comes twice, and what is left to do must not be cut short. Ignoring it
+	// won't do: one that is on its way would still kill.
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGHUP)
 	context.AfterFunc(ctx, stop)
 	return ctx, stop
 }
