@@ -47,7 +47,7 @@ func (a *app) menu(root *cobra.Command) error {
 		if err != nil {
 			return err
 		}
-		n, err := a.chosen(ask, "Find where a car's intake path loses power. What now?", ways)
+		n, err := a.chosen(ask, terminal.Menu{Title: "Find where a car's intake path loses power. What now?"}, ways)
 		if err != nil || ways[n].act == nil {
 			return err
 		}
@@ -66,8 +66,7 @@ func (a *app) menu(root *cobra.Command) error {
 var errBack = errors.New("back to the menu")
 
 // chosen has the person choose; whoever leaves does so without a word.
-func (a *app) chosen(ask chooser, title string, ways []way) (int, error) {
-	m := terminal.Menu{Title: title}
+func (a *app) chosen(ask chooser, m terminal.Menu, ways []way) (int, error) {
 	for _, w := range ways {
 		m.Items = append(m.Items, w.Item)
 	}
@@ -143,9 +142,22 @@ func (a *app) lookAt(ask chooser, results []record.Summary) error {
 	return a.oneOf(ask, "Which test?", results, tell, func(s record.Summary) error { return a.again("report", s.Path) })
 }
 
-// oneOf has the person choose one of list, the first of which are shown, or go
-// back.
+// oneOf has the person choose one of list, or go back.
 func (a *app) oneOf(ask chooser, title string, list []record.Summary, tell func(record.Summary) string, then func(record.Summary) error) error {
+	title, ways := a.waysOf(title, list, tell)
+	ways = append(ways, way{Item: terminal.Item{Word: "back", Text: "back to the menu"}})
+	n, err := a.chosen(ask, terminal.Menu{Title: title}, ways)
+	switch {
+	case err != nil:
+		return err
+	case n == len(ways)-1:
+		return errBack
+	}
+	return then(list[n])
+}
+
+// waysOf are rows for the first of list.
+func (a *app) waysOf(title string, list []record.Summary, tell func(record.Summary) string) (string, []way) {
 	if len(list) > mostShown {
 		title += fmt.Sprintf(" These are the latest %d of %d; %s lists them all.", mostShown, len(list), a.command("records"))
 		list = list[:mostShown]
@@ -154,15 +166,7 @@ func (a *app) oneOf(ask chooser, title string, list []record.Summary, tell func(
 	for _, s := range list {
 		ways = append(ways, way{Item: terminal.Item{Word: s.Name, Text: tell(s)}})
 	}
-	ways = append(ways, way{Item: terminal.Item{Word: "back", Text: "back to the menu"}})
-	n, err := a.chosen(ask, title, ways)
-	switch {
-	case err != nil:
-		return err
-	case n == len(list):
-		return errBack
-	}
-	return then(list[n])
+	return title, ways
 }
 
 // readable picks the tests that a report can be made of, the latest first.

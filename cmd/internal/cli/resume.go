@@ -4,16 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
-	"dropwalk/engine"
-	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
-	"dropwalk/engine/subject"
 )
 
 func (a *app) resume() *cobra.Command {
@@ -131,27 +129,30 @@ func unfinishedOf(list []record.Summary) []record.Summary {
 	return open
 }
 
-// choose has the person choose a record, the latest first.
+// choose has the person choose a test, the latest first.
 func (a *app) choose(asker session.Asker, open []record.Summary) (string, error) {
-	p := engine.Prompt{Kind: engine.Ask, Text: "Which test goes on?", Previous: open[0].Name,
-		Fields: []subject.Field{{Kind: quantity.Choice}}}
-	for _, s := range open {
-		p.Fields[0].Choices = append(p.Fields[0].Choices, s.Name)
-		fmt.Fprintf(a.Err, "%s: car %s, %s, last answer %s\n", s.Name, orUnknown(s.Header.Car), s.Header.Procedure, age(a.now().Sub(s.LastTime)))
+	names := "one of: " + strings.Join(namesOf(open), ", ")
+	ask, ok := asker.(chooser)
+	if !ok {
+		return "", &usageError{fmt.Sprintf("%d tests are unfinished", len(open)), names}
 	}
-	ctx, stop := untilSignal()
-	defer stop()
-	for {
-		answer, err := asker.Ask(ctx, p, nil)
-		if err != nil {
-			return "", err
-		}
-		for _, s := range open {
-			if answer.Move == engine.Answering && s.Name == answer.Text {
-				return s.Path, nil
-			}
-		}
+	title, ways := a.waysOf("Which test goes on?", open, a.whereItStands)
+	n, err := a.chosen(ask, terminal.Menu{Title: title, First: true}, ways)
+	if err != nil && !a.InTTY {
+		return "", &hinted{session.ErrPause, "name the test that is to go on, " + names}
 	}
+	if err != nil {
+		return "", err
+	}
+	return open[n].Path, nil
+}
+
+func namesOf(list []record.Summary) []string {
+	var names []string
+	for _, s := range list {
+		names = append(names, s.Name)
+	}
+	return names
 }
 
 func orUnknown(s string) string {

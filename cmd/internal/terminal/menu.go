@@ -14,6 +14,7 @@ import (
 type Menu struct {
 	Title string
 	Items []Item
+	First bool // Enter alone takes the first row
 }
 
 // Item is one row of a menu: the word that chooses it, and what it does.
@@ -42,6 +43,9 @@ func (l *Lines) Choose(ctx context.Context, m Menu) (int, error) {
 			return 0, err
 		}
 		text = strings.ToLower(strings.TrimSpace(text))
+		if text == "" && err == nil && m.First {
+			return 0, nil
+		}
 		if n, ok := row(words, text); ok {
 			return n, nil
 		}
@@ -86,7 +90,11 @@ func menuPage(m Menu, width int) string {
 		}
 		b.WriteString(Wrap(text, width, "  "+numeral(n+1)+pad(word, column), strings.Repeat(" ", column+5)))
 	}
-	b.WriteString(Wrap("Type a number or its word.", width, "", ""))
+	ask := "Type a number or its word."
+	if m.First {
+		ask += " Enter takes the first."
+	}
+	b.WriteString(Wrap(ask, width, "", ""))
 	return b.String()
 }
 

@@ -10,7 +10,7 @@ import (
 	"dropwalk/cmd/internal/session"
 )
 
-var tools = Menu{"Which tool?", []Item{
+var tools = Menu{Title: "Which tool?", Items: []Item{
 	{"spanner", "turns a nut"}, {"screwdriver", "turns a screw, which takes longer to say"}, {"saw", "cuts"},
 }}
 
@@ -33,6 +33,15 @@ func TestChooseTakesNumbersAndWords(t *testing.T) {
 		if slips := strings.Count(typed, "\n") - 1; strings.Count(shown, "\n? type a number") != slips && strings.Count(shown, "> ? type a number") != slips {
 			t.Errorf("%q: it is shown\n%s\nwant %d slips told", typed, shown, slips)
 		}
+	}
+}
+
+func TestEnterTakesTheFirstWhereItMay(t *testing.T) {
+	m, b := tools, bytes.Buffer{}
+	m.First = true
+	l := NewLines(Streams{In: strings.NewReader("x\n\n"), Err: &b, Width: 78, InTTY: true})
+	if n, err := l.Choose(context.Background(), m); n != 0 || err != nil || !strings.Contains(b.String(), "Enter takes the first.") {
+		t.Errorf("got %d, %v after\n%s", n, err, &b)
 	}
 }
 
