@@ -15,18 +15,18 @@ var tools = Menu{Title: "Which tool?", Items: []Item{
 }}
 
 // choose types lines at a menu.
-func choose(typed string, width int) (n int, err error, shown string) {
+func choose(typed string) (n int, shown string, err error) {
 	var b bytes.Buffer
-	l := NewLines(Streams{In: strings.NewReader(typed), Err: &b, Width: width, InTTY: true})
+	l := NewLines(Streams{In: strings.NewReader(typed), Err: &b, Width: 78, InTTY: true})
 	n, err = l.Choose(context.Background(), tools)
-	return n, err, b.String()
+	return n, b.String(), err
 }
 
 func TestChooseTakesNumbersAndWords(t *testing.T) {
 	for typed, want := range map[string]int{
 		"1\n": 0, "3)\n": 2, "saw\n": 2, "SAW \n": 2, "sp\n": 0, "\nscrew\n": 1, "4\nsx\ns\n0\n2\n": 1, "help\n1\n": 0,
 	} {
-		n, err, shown := choose(typed, 78)
+		n, shown, err := choose(typed)
 		if n != want || err != nil {
 			t.Errorf("%q chooses %d, %v; want %d", typed, n, err, want)
 		}
@@ -47,7 +47,7 @@ func TestEnterTakesTheFirstWhereItMay(t *testing.T) {
 
 func TestChooseIsLeft(t *testing.T) {
 	for _, typed := range []string{"", "2", "leave\n", "pause\n", "quit\n"} {
-		if _, err, _ := choose(typed, 78); !errors.Is(err, session.ErrPause) {
+		if _, _, err := choose(typed); !errors.Is(err, session.ErrPause) {
 			t.Errorf("%q: got %v, want a pause", typed, err)
 		}
 	}
