@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"syscall"
 	"testing"
@@ -191,6 +192,80 @@ func TestWindowPlain(t *testing.T) {
 		t.Errorf("plain lines hold an escape: %q", w.screen())
 	}
 	wantBy(t, dir, `"by":"lines"`)
+}
+
+// Where nobody wants prompts that are repainted there are none, and no escape
+// reaches the terminal.
+func TestWindowStaysPlain(t *testing.T) {
+	for _, variable := range []string{"ACCESSIBLE=1", "TERM=dumb", "MSYSTEM=MINGW64"} {
+		dir := t.TempDir()
+		w := openWindowOf(t, "/usr/bin/env", variable, link(t), "start", "--dir", dir)
+		for n, text := range []string{"grey van", "pause"} {
+			w.wait(func() bool { return strings.Count(w.screen(), "\n> ") > n })
+			w.types(text + "\n")
+		}
+		if got, want := w.end(), 3; got != want {
+			t.Errorf("%s: exit code %d, want %d", variable, got, want)
+		}
+		if strings.Contains(w.screen(), "\x1b") {
+			t.Errorf("%s: an escape is shown: %q", variable, w.screen())
+		}
+		wantBy(t, dir, `"by":"lines"`)
+	}
+}
+
+// Prompts use no colour, so that there is none to be taken out.
+func TestWindowHasNoColour(t *testing.T) {
+	for _, variable := range []string{"NO_COLOR=1", "NO_COLOR="} {
+		dir := t.TempDir()
+		w := openWindowOf(t, "/usr/bin/env", variable, link(t), "start", "--dir", dir)
+		w.ready()
+		w.types("grey van\r")
+		w.wait(func() bool { return strings.Contains(w.screen(), "How large") })
+		w.ready()
+		w.types("\t\x04")
+		w.end()
+		if colour := regexp.MustCompile(`\x1b\[[0-9;]*m`).FindString(w.screen()); colour != "" {
+			t.Errorf("%s: the screen holds %q", variable, colour)
+		}
+	}
+}
+
+// What goes through a pipe stays free of prompts: they show on the terminal that
+// is left, and where no terminal is left to write to, lines are plain.
+func TestWindowWithAPipe(t *testing.T) {
+	for _, c := range []struct{ redirect, by, want string }{
+		{"> $OUT", `"by":"prompts"`, ""},
+		{"2> $OUT", `"by":"lines"`, "How large is the engine?"},
+	} {
+		dir, out := t.TempDir(), filepath.Join(t.TempDir(), "out")
+		w := openWindowOf(t, "/bin/sh", "-c", "OUT="+out+"; "+link(t)+" start --dir "+dir+" "+c.redirect)
+		shown := func() string {
+			src, _ := os.ReadFile(out) // it may not be there yet
+			return w.screen() + string(src)
+		}
+		w.wait(func() bool { return strings.Contains(shown(), "yellow-estate") })
+		if c.want == "" {
+			w.ready()
+		}
+		w.types("grey van\r")
+		w.wait(func() bool { return strings.Contains(shown(), "How large is the engine?") })
+		if c.want == "" {
+			w.ready()
+		}
+		w.types("\x04")
+		if got := w.end(); got != 3 {
+			t.Errorf("%s: exit code %d, want 3", c.redirect, got)
+		}
+		src, err := os.ReadFile(out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := string(src); strings.Contains(got, "\x1b") || !strings.Contains(got, c.want) || c.want == "" && got != "" {
+			t.Errorf("%s: the file holds %q, want %q without escapes", c.redirect, got, c.want)
+		}
+		wantBy(t, dir, c.by)
+	}
 }
 
 // A window that is closed ends the program; what was answered is kept.

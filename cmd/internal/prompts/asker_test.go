@@ -7,6 +7,8 @@ import (
 	"errors"
 	"io"
 	"os"
+	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -29,6 +31,7 @@ func TestKeys(t *testing.T) {
 		{"plain", "1998 cc\r", asks, engine.Answer{Text: "1998 cc"}},
 		{"a decimal comma", "12,5\r", asks, engine.Answer{Text: "12,5"}},
 		{"not a number", "NaN\r", asks, engine.Answer{Text: "NaN"}}, // as plain lines: its reader refuses it
+		{"a unit", "12.5 inH2O\r", asks, engine.Answer{Text: "12.5 inH2O"}},
 		{"nothing, then something", "\r12\r", asks, engine.Answer{Text: "12"}},
 		{"Ctrl-Right", "12\x1b[1;5C5\r", asks, engine.Answer{Text: "125"}},
 		{"Ctrl-Right, old form", "12\x1bO5C5\r", asks, engine.Answer{Text: "125"}},
@@ -53,6 +56,10 @@ func TestKeys(t *testing.T) {
 		{"backspace", "13\x7f25\r", asks, engine.Answer{Text: "125"}},
 		{"backspace within", "1x25\x1b[D\x1b[D\x7f\r", asks, engine.Answer{Text: "125"}},
 		{"letters beyond ASCII", "grün\r", asks, engine.Answer{Text: "grün"}},
+		{"an accent of its own", "ge\u0301nie\r", asks, engine.Answer{Text: "ge\u0301nie"}},
+		{"backspace takes an accent of its own first", "ge\u0301\x7f\x7fo\r", asks, engine.Answer{Text: "go"}},
+		{"wide letters and pictures", "漢字🚗x\x1b[D\x1b[Dab\r", asks, engine.Answer{Text: "漢字ab🚗x"}},
+		{"backspace over a picture", "a🚗\x7fb\r", asks, engine.Answer{Text: "ab"}},
 		{"not known", "?\r", asks, engine.Answer{Text: "?"}},
 
 		{"a choice by number", "2\r", chooses, engine.Answer{Text: "turbo"}},
@@ -436,6 +443,35 @@ func TestUsable(t *testing.T) {
 	}
 	if _, err := New(r, w, terminal.Streams{}); err == nil {
 		t.Error("New works on pipes")
+	}
+}
+
+// Of the library only the one-line question is used: what lists, multi-line
+// texts, editors and passwords do wrong can't happen.
+func TestOnlyOneLineQuestions(t *testing.T) {
+	files, err := filepath.Glob("*.go")
+	if err != nil || len(files) == 0 {
+		t.Fatal(files, err)
+	}
+	used := regexp.MustCompile(`\bsurvey\.([A-Z]\w*)`)
+	allowed := []string{"Input", "InputQuestionTemplate", "PromptConfig"}
+	found := 0
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		src, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range used.FindAllSubmatch(src, -1) {
+			if found++; !slices.Contains(allowed, string(m[1])) {
+				t.Errorf("%s uses survey.%s", name, m[1])
+			}
+		}
+	}
+	if found == 0 {
+		t.Error("the library isn't used at all: this test looks in the wrong place")
 	}
 }
 
