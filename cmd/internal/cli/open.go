@@ -86,7 +86,7 @@ func (a *app) testOf(path string) (*sheet.Sheet, *report.Course, error) {
 	}
 	r, err := a.rebuild(record.Name(path), c.Lines)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, a.strangeProcedure(record.Name(path), c.Header, err)
 	}
 	entries := advice.SheetEntries(r.run.Entries())
 	s, faults := sheet.FromEntries(entries)

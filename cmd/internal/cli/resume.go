@@ -12,6 +12,7 @@ import (
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/record"
+	"dropwalk/engine/strictyaml"
 )
 
 func (a *app) resume() *cobra.Command {
@@ -48,7 +49,7 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 	}
 	r, err := a.rebuild(log.Name(), found.Lines)
 	if err != nil {
-		return err
+		return a.strangeProcedure(log.Name(), found.Header, err)
 	}
 	if r.later != nil {
 		return &hinted{r.later, "a newer release of " + program + " can go on with it; report and records show work"}
@@ -90,6 +91,20 @@ func (a *app) laterRecord(r *record.ReadOnlyError) error {
 	what := fmt.Errorf("%s is a record of format %d, and this release, %s %s, writes format %d; it was left as it is%w",
 		name, c.Newer, program, release(), record.Format, silent{record.ErrReadOnly})
 	return &hinted{what, fmt.Sprintf("go on with %s; here you can read it: %s", needed, a.command("report", quoted(name)))}
+}
+
+// strangeProcedure says which release a record needs whose procedure this one
+// can't read: one of a later release speaks of steps and places of its own.
+func (a *app) strangeProcedure(name string, h record.Header, err error) error {
+	if !isA[strictyaml.Faults](err) {
+		return err
+	}
+	needed := "the release that began it"
+	if h.Program != "" {
+		needed = terminal.CleanLine(h.Program) + ", which began it, or a later one"
+	}
+	what := fmt.Errorf("%s has a procedure inside that this release, %s %s, can't read; it was left as it is\n%w", name, program, release(), err)
+	return input(what, fmt.Sprintf("use %s; here you can read what was answered: %s", needed, a.command("records show", quoted(name))))
 }
 
 // unfinished finds the record to go on with: the one that is named, the only

@@ -159,8 +159,8 @@ var (
 )
 
 // later writes a record as a release of the future would: lines of format
-// lines under a header of format head, sound in themselves.
-func later(t *testing.T, data []byte, head, lines int) []byte {
+// lines under a header of format head, sound in themselves, with texts changed.
+func later(t *testing.T, data []byte, head, lines int, changes ...string) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	before := "00000000"
@@ -172,6 +172,7 @@ func later(t *testing.T, data []byte, head, lines int) []byte {
 		body = lineVersion.ReplaceAll(body[:len(body)-1], fmt.Appendf(nil, `{"v":%d,`, lines))
 		body = lineBefore.ReplaceAll(body, fmt.Appendf(nil, `"prev":"%s"`, before))
 		body = bytes.Replace(body, []byte(`"format":1,"program":"dropwalk (devel)"`), fmt.Appendf(nil, `"format":%d,"program":"dropwalk 3.1.0"`, head), 1)
+		body = []byte(strings.NewReplacer(changes...).Replace(string(body)))
 		before = fmt.Sprintf("%08x", crc32.Checksum(body, crc32.MakeTable(crc32.Castagnoli)))
 		fmt.Fprintf(&b, "{\"crc\":\"%s\",\"r\":%s}\n", before, body)
 	}
@@ -208,6 +209,31 @@ func TestFutureRecordIsRefusedAndLeft(t *testing.T) {
 		}
 		if names, err := os.ReadDir(dir); err != nil || len(names) != 1 {
 			t.Errorf("%s: the folder holds %v, want the record alone, %v", tt.name, names, err)
+		}
+	}
+}
+
+// Where the procedure inside is one of a later release, that is said kindly too,
+// and what was answered can still be read.
+func TestFutureProcedureIsRefusedAndLeft(t *testing.T) {
+	for _, change := range [][2]string{{`"text":"procedure: 1\n`, `"text":"procedure: 2\n`}, {`fills: car.name`, `fills: car.smell`}} {
+		dir, path, data := kept(t, "intake-paused")
+		data = later(t, data, 1, 1, change[0], change[1], "dropwalk (devel)", "dropwalk 3.1.0")
+		if err := os.WriteFile(path, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		for _, command := range []string{"resume", "report", "sheet"} {
+			code, out, errs := tried(t, "ready\n", command, "intake-paused", "--dir", dir)
+			if code != exitInput || out != "" || !strings.Contains(errs, "has a procedure inside that this release") ||
+				!strings.Contains(errs, "\nhint: use dropwalk 3.1.0, which began it, or a later one; here you can read what was answered: dropwalk records show intake-paused") {
+				t.Errorf("%q: %s ends with %d, prints %q and says\n%s", change[1], command, code, out, errs)
+			}
+		}
+		if code, out, _ := tried(t, "", "records", "show", "intake-paused", "--dir", dir); code != exitDone || !strings.Contains(out, "14-15 inH2O") {
+			t.Errorf("records show ends with %d and prints\n%s", code, out)
+		}
+		if after, err := os.ReadFile(path); err != nil || !bytes.Equal(after, data) {
+			t.Errorf("the record was touched, %v", err)
 		}
 	}
 }
