@@ -376,7 +376,22 @@ func hostileExample(t *testing.T, verdict string) (*assessment.Assessment, *shee
 	s.Checks[0].Kind, s.Checks[0].At = hostile, hostile
 	s.Changes[0] = sheet.Change{Date: hostile, Component: hostile, What: hostile}
 	s.Car.Engine.Fuel, s.Car.Engine.Induction = hostile, hostile
+	for i := range s.Readings {
+		s.Readings[i].Reader, s.Readings[i].Time, s.Readings[i].Direction = hostile, hostile, hostile
+	}
+	for i := range s.Path {
+		c := &s.Path[i]
+		c.Kind, c.Cost, c.Edge, c.Surface, c.Tap = hostile, hostile, hostile, hostile, hostile
+	}
+	s.Gauges[0].Position = hostile
 	return a, s
+}
+
+// hostileCourse is a record in which every text is hostile.
+func hostileCourse() *Course {
+	open := []Open{{What: hostile, Why: hostile, So: hostile, Check: true}}
+	return &Course{Record: hostile, Program: hostile, Ended: hostile, Lamps: hostile, Notes: []string{hostile}, Names: []string{hostile},
+		Owed: []Duty{{Text: hostile, Level: hostile, Why: hostile}}, Skipped: open, Unknown: open}
 }
 
 var bareMark = regexp.MustCompile("(^|[^\\\\])([`~]|\\]\\()")
@@ -384,7 +399,7 @@ var bareMark = regexp.MustCompile("(^|[^\\\\])([`~]|\\]\\()")
 func TestHostileTextIsHarmless(t *testing.T) {
 	for _, verdict := range []string{assessment.Measure, assessment.Attack, assessment.LeaveAlone, assessment.Recheck, hostile} {
 		a, s := hostileExample(t, verdict)
-		for kind, text := range pages(example{"hostile", a, s, Options{Gauge: hostile}, ""}) {
+		for kind, text := range pages(example{"hostile", a, s, Options{Gauge: hostile, Course: hostileCourse()}, ""}) {
 			if i := strings.IndexFunc(text, func(r rune) bool { return r != '\n' && (unicode.IsControl(r) || r == '\u202e') }); i >= 0 {
 				t.Errorf("%s, %s: a control character at %q", verdict, kind, text[i:min(len(text), i+20)])
 			}
