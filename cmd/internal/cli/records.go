@@ -351,9 +351,22 @@ func (a *app) checkRecord(path string, repair, asJSON bool) error {
 		}
 		return input(errors.New(strings.Join(lines, "\n")), a.wayOut(report))
 	case !asJSON:
-		fmt.Fprintf(a.Out, "%s: %v\n", record.Name(path), report)
+		a.tellSound(report)
 	}
 	return nil
+}
+
+// tellSound says that a record is sound, and what is worth knowing about it all
+// the same.
+func (a *app) tellSound(r *record.Report) {
+	what := fmt.Sprintf("sound, %d lines", r.Lines)
+	if c, err := record.View(r.Path); err == nil && !answered(c.Lines) {
+		what = "sound, but nothing was answered in it"
+	}
+	fmt.Fprintf(a.Out, "%s: %s\n", record.Name(r.Path), what)
+	for _, f := range r.Findings {
+		fmt.Fprint(a.Out, terminal.Wrap(terminal.CleanLine(f.String()), a.Width, "  ", "    "))
+	}
 }
 
 func (a *app) checkJSON(r *record.Report) error {

@@ -192,6 +192,18 @@ func TestHintsDoNotGoInCircles(t *testing.T) {
 	}
 }
 
+func TestCheckTellsOfSoundRecords(t *testing.T) {
+	dir := damagedFolder(t)
+	for name, want := range map[string]string{
+		"grey-van-2026-12-01": "grey-van-2026-12-01: sound, 6 lines\n",
+		"begun":               "begun: sound, but nothing was answered in it\n",
+	} {
+		if _, out, errs := tried(t, "", "records", "check", name, "--dir", dir); out != want || errs != "" {
+			t.Errorf("of %s it says %q and %q, want %q", name, out, errs, want)
+		}
+	}
+}
+
 func TestSalvage(t *testing.T) {
 	dir := damagedFolder(t)
 	before, _ := os.ReadFile(record.Path(dir, "late damage"))
