@@ -91,7 +91,7 @@ func (c *Car) checkShown() []Finding {
 		g := c.gauge(in)
 		switch {
 		case r.Bound == infer.AtLeast:
-			out = append(out, finding(false, assessment.OffScale, c.run(r.At), "the reading from %s went off the scale: it only says more than the gauge can show; use a gauge with a larger range", c.span(r.At)))
+			out = append(out, finding(false, assessment.OffScale, c.run(r.At), "the reading from %s went to the end of the scale or off it: it only says more than the gauge can show; use a gauge with a larger range", c.span(r.At)))
 		case r.Bound == infer.AtMost || g.divisionGiven && math.Abs(in.Value.SI) < 0.999*g.division:
 			out = append(out, finding(false, assessment.BelowResolution, c.run(r.At), "the reading from %s is below what the gauge can tell; a gauge with a smaller range would", c.span(r.At)))
 		}

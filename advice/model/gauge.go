@@ -45,6 +45,12 @@ func (g *gauge) take(q sheet.Gauge) {
 	g.corrections, g.corrected = q.Correction, len(q.Correction) > 0
 }
 
+// pegged tells whether a needle stood at the end of its scale: then the number
+// says no more than that the truth lies there or beyond.
+func (g gauge) pegged(a quantity.Amount) bool {
+	return g.fullStated && a.Form == quantity.Exact && math.Abs(a.SI) > g.full-g.division/4
+}
+
 // truth applies the gauge's check against a standard: straight between the
 // rows, the outer rows' slope beyond them; one row is a factor.
 func (g gauge) truth(shown float64) float64 {

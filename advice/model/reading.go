@@ -99,10 +99,10 @@ func (c *Car) correct(i int, r sheet.Reading) (Reading, bool) {
 	wind, _ := c.wind(r)
 	out.Value = (out.Shown - wind) / out.Phi
 	out.Head = c.Stations[to].Shown() - c.Stations[from].Shown()
-	switch r.Value.Form {
-	case quantity.Above:
+	switch {
+	case r.Value.Form == quantity.Above, c.gauge(r).pegged(r.Value):
 		out.Bound = infer.AtLeast
-	case quantity.Below:
+	case r.Value.Form == quantity.Below:
 		out.Bound = infer.AtMost
 	}
 	return out, true

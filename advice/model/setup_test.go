@@ -114,3 +114,14 @@ func TestAnotherGearIsNamed(t *testing.T) {
 	}
 	t.Error("a run in third gear among runs in second is not named")
 }
+
+// A plain number at the end of the scale is a needle at its stop.
+func TestPeggedNeedleIsABound(t *testing.T) {
+	const gauges = "gauges: [{name: g, range: 10 inH2O, division: 0.2 inH2O}]\nreadings:\n"
+	for shown, want := range map[string]bool{"10 inH2O": true, "9.9 inH2O": false, "9-9.8 inH2O": false} {
+		c := car(t, engine+pieces+gauges+"- {run: 1, from: open-air, to: tube, gauge: g, value: \""+shown+"\", rpm: 6000}\n")
+		if got := slices.Contains(codes(c.Checks()), assessment.OffScale); got != want {
+			t.Errorf("%s of 10: off the scale %v, want %v", shown, got, want)
+		}
+	}
+}
