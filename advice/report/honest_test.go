@@ -263,6 +263,24 @@ func TestUntestedFollowsTheSheet(t *testing.T) {
 	}
 }
 
+// What is known of several runs alike stands there once.
+func TestCircumstancesOfRuns(t *testing.T) {
+	src := strings.NewReplacer(
+		"run: 1,", `run: 1, zero_before: 0 inH2O, gear: 2, reader: "A. B.", time: "10:42", reference: cabin,`,
+		"run: 2,", `run: 2, zero_before: 0 inH2O, zero_after: 0.5 inH2O,`, "run: 3,", `run: 3, zero_before: 0 inH2O, zero_after: 0.5 inH2O,`,
+		"start: 15 inH2O, end: 14.8 inH2O, seconds: 30", "seconds: 30").Replace(carSheet)
+	text := Markdown(judged(), readSheet(t, src), Options{})
+	for _, want := range []string{
+		"- Run 1: gauge at rest before it 0 inH2O, gear 2, other port in the cabin, at 10:42, read by A. B.\n",
+		"- Runs 2 and 3: gauge at rest before it 0 inH2O, gauge at rest after it 0.5 inH2O\n",
+		"- leak check at tube, by eye: no numbers, 30 s\n",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the report lacks %q:\n%s", want, text)
+		}
+	}
+}
+
 func TestPartsOfPower(t *testing.T) {
 	p := newPage(nil, nil, Options{})
 	tests := []struct {

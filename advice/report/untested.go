@@ -131,17 +131,30 @@ func (p *page) spread(list []quantity.Amount) string {
 
 // more is what a row of the table of readings has no room for.
 type more struct {
-	Run   int
+	Runs  []int  // numbers of the runs; nought where none is stated
 	Facts string // escaped
 }
 
-// More lists, run by run, the zeros, the air and the circumstances of a reading.
+// Stated tells whether the runs have numbers.
+func (m more) Stated() bool { return !slices.Contains(m.Runs, 0) }
+
+// More lists the zeros, the air and the circumstances of the readings, those of
+// which the same is known together.
 func (p *page) More() []more {
 	var out []more
 	for i := range p.S.Readings {
 		r := &p.S.Readings[i]
-		if facts := p.circumstances(r); facts != "" {
-			out = append(out, more{r.Run, facts})
+		facts := p.circumstances(r)
+		if facts == "" {
+			continue
+		}
+		at := slices.IndexFunc(out, func(m more) bool { return m.Facts == facts })
+		if at < 0 {
+			out = append(out, more{nil, facts})
+			at = len(out) - 1
+		}
+		if !slices.Contains(out[at].Runs, r.Run) {
+			out[at].Runs = append(out[at].Runs, r.Run)
 		}
 	}
 	return out

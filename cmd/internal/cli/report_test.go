@@ -119,14 +119,13 @@ func TestNoNamesNamesNobody(t *testing.T) {
 
 // Taking the names out changes no figure.
 func TestNoNamesKeepsTheFigures(t *testing.T) {
-	for _, name := range []string{"yellow-estate.yaml"} {
-		path := filepath.Join("..", "..", "..", "testdata", "sheets", name)
+	for _, path := range append(reportSheets(t), filepath.Join("..", "..", "..", "testdata", "sheets", "yellow-estate.yaml")) {
 		with, without := jsonReport(t, path), jsonReport(t, path, "--no-names")
 		if diff := cmp.Diff(figures(with.Assessment), figures(without.Assessment)); diff != "" {
-			t.Errorf("%s: figures differ (-with +without names):\n%s", name, diff)
+			t.Errorf("%s: figures differ (-with +without names):\n%s", path, diff)
 		}
 		if without.Sheet.Car.Name != "car" || !with.Names || without.Names {
-			t.Errorf("%s: car %q, names %v and %v", name, without.Sheet.Car.Name, with.Names, without.Names)
+			t.Errorf("%s: car %q, names %v and %v", path, without.Sheet.Car.Name, with.Names, without.Names)
 		}
 	}
 }
