@@ -32,6 +32,14 @@ type asking struct {
 	by string
 }
 
+// progress tells on a terminal what takes its time.
+func (a *app) progress() *terminal.Progress {
+	if _, real := a.In.(*os.File); !real || a.plain {
+		return &terminal.Progress{}
+	}
+	return terminal.NewProgress(os.Stderr, a.env, runtime.GOOS)
+}
+
 func (a *app) newAsker() (asker session.Asker, by string) {
 	in, ok := a.In.(*os.File)
 	if ok && !a.plain && prompts.Usable(in, os.Stderr, a.env, runtime.GOOS) {

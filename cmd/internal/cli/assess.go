@@ -37,7 +37,8 @@ dropwalk assess --json - < sheets.yaml`,
 			if err != nil {
 				return err
 			}
-			run := &assessor{app: a, asJSON: asJSON, units: units, options: advice.Options{Costs: table}}
+			run := &assessor{app: a, asJSON: asJSON, units: units, options: advice.Options{Costs: table}, progress: a.progress()}
+			defer run.progress.Clear()
 			for _, arg := range args {
 				if err := run.take(arg); err != nil {
 					return err
@@ -58,8 +59,11 @@ type assessor struct {
 	asJSON  bool
 	units   quantity.System
 	options advice.Options
+	judged  int   // sheets
 	shown   int   // assessments printed
 	bad     error // what the command ends with: a sheet had a fault
+
+	progress *terminal.Progress
 }
 
 // take judges what one argument calls. Faults of its content don't end the
@@ -93,7 +97,10 @@ func (r *assessor) take(arg string) error {
 
 func (r *assessor) stream(name string, in io.Reader) (err error) {
 	sheet.ReadAll(name, in, func(s *sheet.Sheet, faults strictyaml.Faults) bool {
-		printFaults(r.Err, faults)
+		if len(faults) > 0 {
+			r.progress.Clear()
+			printFaults(r.Err, faults)
+		}
 		if s == nil {
 			r.bad = shown(errInput)
 			return true
@@ -106,6 +113,7 @@ func (r *assessor) stream(name string, in io.Reader) (err error) {
 
 // blame tells a fault and goes on.
 func (r *assessor) blame(err error) {
+	r.progress.Clear()
 	r.complain(err)
 	r.bad = shown(err)
 }
@@ -115,7 +123,12 @@ func (r *assessor) blame(err error) {
 func shown(err error) error { return errors.Join(errShown, err) }
 
 func (r *assessor) judge(s *sheet.Sheet) error {
+	r.judged++
+	r.progress.Tell(fmt.Sprintf("judging sheet %d", r.judged))
 	judged := advice.Assess(s, r.options)
+	if r.OutTTY {
+		r.progress.Clear()
+	}
 	if r.asJSON {
 		return r.writeJSON(judged)
 	}

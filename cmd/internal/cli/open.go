@@ -39,6 +39,9 @@ func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
 	if len(lines) == 0 {
 		return nil, input(fmt.Errorf("%s is empty: nothing was answered", name), "if you don't need it: "+a.command("records remove", quoted(name)))
 	}
+	progress := a.progress()
+	defer progress.Clear()
+	progress.Tell("going through " + name)
 	kept, events, err := session.Events(lines)
 	if err != nil && !errors.Is(err, session.ErrLater) {
 		return nil, input(fmt.Errorf("%s: %w", name, err), a.command("records show", quoted(name))+" shows what can be read")
@@ -59,7 +62,10 @@ func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
 // view reads a record without touching it. What is wrong with it is told on
 // standard error; what can be read is used.
 func (a *app) view(path string) (*record.Content, error) {
+	progress := a.progress()
+	progress.Tell("reading " + record.Name(path))
 	c, err := record.View(path)
+	progress.Clear()
 	if err != nil {
 		return nil, err
 	}

@@ -39,7 +39,10 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 	if err != nil {
 		return err
 	}
+	progress := a.progress()
+	progress.Tell("reading " + record.Name(path))
 	log, found, err := record.Open(path, env)
+	progress.Clear()
 	if err != nil {
 		return a.refusedRecord(path, err)
 	}

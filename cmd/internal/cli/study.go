@@ -89,9 +89,9 @@ func noSuch(option, word string, known []string) error {
 func (a *app) runStudy(plan study.Plan, asJSON bool) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	bar := newBar(a.Err, plan.Cars)
-	found := study.Run(ctx, plan, bar.show)
-	bar.end()
+	progress := a.progress()
+	found := study.Run(ctx, plan, func(done int) { progress.Tell(fmt.Sprintf("%d of %d cars", done, plan.Cars)) })
+	progress.Clear()
 	if asJSON {
 		if err := a.writeJSON(found); err != nil {
 			return err
@@ -103,37 +103,6 @@ func (a *app) runStudy(plan study.Plan, asJSON bool) error {
 		return errors.Join(errShown, context.Canceled)
 	}
 	return nil
-}
-
-// bar tells how far a study is, on one line of a terminal that is written over.
-type bar struct {
-	to   io.Writer // nil where nobody watches
-	of   int
-	last int
-}
-
-// newBar shows progress where standard error is a terminal. The line goes to it
-// directly: what cleans texts for the terminal takes a carriage return out.
-func newBar(errs io.Writer, of int) *bar {
-	info, err := os.Stderr.Stat()
-	if _, isBuffer := errs.(interface{ Bytes() []byte }); isBuffer || err != nil || info.Mode()&os.ModeCharDevice == 0 {
-		return &bar{of: of}
-	}
-	return &bar{to: os.Stderr, of: of}
-}
-
-func (b *bar) show(done int) {
-	if percent := 100 * done / b.of; b.to != nil && (percent > b.last || done == 1) {
-		b.last = percent
-		full := 20 * done / b.of
-		fmt.Fprintf(b.to, "\r[%s%s] %d of %d cars", strings.Repeat("#", full), strings.Repeat(".", 20-full), done, b.of)
-	}
-}
-
-func (b *bar) end() {
-	if b.to != nil {
-		fmt.Fprintln(b.to)
-	}
 }
 
 // studyPage prints the report of a study as a table for people.

@@ -49,6 +49,20 @@ func Open(in, out, err *os.File, env func(string) string) Streams {
 // IsTerminal tells whether a person's terminal is at the other end of f.
 func IsTerminal(f *os.File) bool { return term.IsTerminal(int(f.Fd())) }
 
+// Repaints tells whether the surroundings allow text to be written over:
+// ACCESSIBLE is the convention of command-line programs by which a screen
+// reader's user asks for text that is never repainted. Goos names the operating
+// system as the runtime does.
+func Repaints(env func(string) string, goos string) bool {
+	switch strings.ToLower(env("ACCESSIBLE")) {
+	case "", "0", "false":
+	default:
+		return false
+	}
+	term := env("TERM")
+	return goos != "windows" && env("MSYSTEM") == "" && term != "" && term != "dumb"
+}
+
 // Columns is the width of the terminal f as it is now, 0 where f is none.
 func Columns(f *os.File) int { return measured(f) }
 
