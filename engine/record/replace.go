@@ -7,21 +7,30 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
+	"syscall"
 )
 
 // ReplaceFile writes a file so that its path leads to the old bytes or to all
 // of the new ones at every moment, and to the new ones once it returns. A
 // symbolic link is replaced, not followed. It is for files that a user asks for,
 // such as reports; a record is never written in this way except after a failed
-// sync and by Repair.
+// sync and by Repair. An error names path, never the file on the way to it.
 func ReplaceFile(path string, data []byte, perm fs.FileMode, env Env) error {
-	return replace(env.filled(), path, data, perm, "")
+	err := replace(env.filled(), path, data, perm, "")
+	if p, ok := errors.AsType[*fs.PathError](err); ok && strings.HasPrefix(p.Path, stem(path)+newExt) {
+		p.Path = path
+	}
+	return err
 }
 
 // replace writes data to a new file, syncs it and renames it over path. Where
 // keep is not empty, the old file stays under that name.
 func replace(env Env, path string, data []byte, perm fs.FileMode, keep string) error {
-	if info, err := env.FS.Stat(path); err == nil && !info.Mode().IsRegular() {
+	switch info, err := env.FS.Stat(path); {
+	case err == nil && info.IsDir():
+		return &fs.PathError{Op: "write", Path: path, Err: syscall.EISDIR}
+	case err == nil && !info.Mode().IsRegular():
 		return fmt.Errorf("%s is no file", path)
 	}
 	id, err := newID(env.Random)

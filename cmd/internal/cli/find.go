@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 
 	"dropwalk/engine/record"
 	"dropwalk/engine/spell"
@@ -125,6 +126,10 @@ func plainPath(err error) error {
 		return err
 	}
 	switch {
+	case errors.Is(err, syscall.ENOTDIR):
+		return input(fmt.Errorf("%q is a file, or lies in one", p.Path), "name a folder there")
+	case errors.Is(err, syscall.EISDIR):
+		return input(fmt.Errorf("%q is a folder", p.Path), "name a file in it")
 	case errors.Is(err, fs.ErrNotExist) && !isThere(filepath.Dir(p.Path)):
 		return &hinted{fmt.Errorf("there is no folder %q%w", filepath.Dir(p.Path), silent{fs.ErrNotExist}), "look at the spelling, or make the folder first"}
 	case errors.Is(err, fs.ErrNotExist):

@@ -52,7 +52,7 @@ func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
 	}
 	p, matter, faults := loadProcedure(name+" (its procedure)", []byte(kept.Text), units)
 	if fault := faults.Err(); fault != nil {
-		return nil, fault
+		return nil, &hinted{fault, a.command("records show", quoted(name)) + " shows what was answered; the procedure in the record can't be read here"}
 	}
 	run := engine.NewRun(p, matter)
 	session.Replay(run, events)

@@ -281,6 +281,23 @@ func TestOutIntoNoFolder(t *testing.T) {
 	}
 }
 
+// Nor is it named where a folder stands in the way, or a file in place of one.
+func TestPathsOfTheWrongKind(t *testing.T) {
+	dir, _ := pausedTest(t)
+	file := record.Path(dir, "grey-van-2026-12-01")
+	for _, c := range []struct{ line, want string }{
+		{"sheet grey --dir " + dir + " --out " + dir, fmt.Sprintf("dropwalk: %q is a folder\nhint: name a file in it", dir)},
+		{"records --dir " + file, fmt.Sprintf("dropwalk: %q is a file, or lies in one\nhint: name a folder there", file)},
+		{"report grey --dir " + file, fmt.Sprintf("dropwalk: %q is a file, or lies in one\n", file)},
+		{"sheet grey --dir " + dir + " --out " + filepath.Join(file, "x"), "is a file, or lies in one\n"},
+	} {
+		code, _, errs := tried(t, "", strings.Fields(c.line)...)
+		if code != exitInput || !strings.Contains(errs, c.want) || strings.Contains(errs, ".new-") {
+			t.Errorf("%s ends with %d and says %q, want %q", c.line, code, errs, c.want)
+		}
+	}
+}
+
 // The sheet of a test is the same in both forms.
 func TestSheetAsJSON(t *testing.T) {
 	dir, _ := pausedTest(t)
