@@ -139,6 +139,10 @@ func (p *page) How() string {
 // it, or it is sure enough all the same.
 func (p *page) Alone() bool { return len(p.Group()) == 0 || p.likely(p.First()) >= sure }
 
+// Promising tells whether First is more likely than not the piece with the most
+// to give back, by itself.
+func (p *page) Promising() bool { return p.likely(p.First()) >= likely }
+
 // Odds is a chance that a template works out.
 func (p *page) Odds(chance float64) string { return odds(chance) }
 

@@ -84,6 +84,28 @@ func TestGroupCountsTogether(t *testing.T) {
 	}
 }
 
+// While more is to be measured, a piece with a low chance is a bet, whatever
+// stands in one group with it.
+func TestLowChanceIsABetWhileMeasuring(t *testing.T) {
+	s := readSheet(t, carSheet)
+	for _, tt := range []struct {
+		chance           float64
+		tester, customer string
+	}{
+		{0.3, "So far mouth is the best bet of several, and no more. The chance that it has the most to give back is 30 %, about 3 in 10.", "So far the opening for the air is the best bet, and no more; the chance that it has the most to give back is about 3 in 10."},
+		{0.6, "So far mouth looks like the piece with the most to give back. The chance of that is 60 %, about 6 in 10.", "So far the opening for the air looks like the place with the most to give back; the chance of that is about 6 in 10."},
+	} {
+		a := chancesOf(assessment.Measure, "mouth", map[string]float64{"mouth": tt.chance, "snorkel": 0.9 - tt.chance, "tube": 0.1})
+		a.Together = [][]string{{"mouth", "snorkel", "tube"}}
+		if text := Markdown(a, s, Options{}); !strings.Contains(text, tt.tester) {
+			t.Errorf("the report lacks %q:\n%s", tt.tester, head(text))
+		}
+		if text := Customer(a, s, Options{}); !strings.Contains(text, tt.customer) {
+			t.Errorf("the customer's page lacks %q:\n%s", tt.customer, head(text))
+		}
+	}
+}
+
 // A piece that is sure enough by itself is named by itself, with its own chance.
 func TestSurePieceOfAGroupIsNamedAlone(t *testing.T) {
 	s := readSheet(t, carSheet)
