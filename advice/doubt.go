@@ -235,7 +235,14 @@ type band struct {
 }
 
 func (b band) text(like quantity.Amount) string {
-	return shownAs(like, max(b.low, 0)) + " to " + shownAs(like, b.high) + " at the most"
+	round := func(pa float64) string {
+		x, err := quantity.In(pa, quantity.PressureDiff, like.Unit)
+		if err != nil {
+			return "?" // the unit is that of an amount which was read: it is known
+		}
+		return quantity.Format(x, 2)
+	}
+	return "about " + round(max(b.low, 0)) + " to " + round(b.high) + " " + like.Unit
 }
 
 // shownAs writes a pressure in the unit of another.

@@ -25,7 +25,7 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		case readingPath:
 			raw = "?"
 		case checkStart:
-			return subject.Reply{Parts: []subject.Part{{Path: checkStart, Text: byEye}}, Echo: "passed by eye, without numbers"}, nil
+			return subject.Reply{Parts: []subject.Part{{Path: checkStart, Text: byEye}}, Echo: "Taken as passed by eye, without numbers."}, nil
 		case sizesPath:
 			raw = "later"
 		default:

@@ -53,28 +53,34 @@ func mark(places []subject.Spot, i int) string {
 // drawnSpot sets the first note beside the name where there is room, the others
 // under it.
 func drawnSpot(s subject.Spot, mark string, column, width int) string {
-	head := "  " + mark + " "
+	head, below := "   "+mark+" ", "   │   "
 	if s.Next {
-		head = "> " + mark + " "
+		head = "=> " + mark + " "
 	}
-	below := "  │   "
 	if mark == "┴" {
-		below = "      "
+		below = "       "
 	}
 	name, notes := CleanLine(s.Name), s.Notes
 	if len(notes) > 0 {
 		if first := CleanLine(notes[0]); columns(name) <= column && columns(head)+column+gapToNotes+columns(first) <= width {
 			line := head + pad(name, column+gapToNotes) + first + "\n"
-			return line + notesBelow(notes[1:], below, width)
+			return line + notesBelow(notes[1:], pad("   │", columns(head)+column+gapToNotes), below, width)
 		}
 	}
-	return Wrap(name, width, head, below) + notesBelow(notes, below, width)
+	return Wrap(name, width, head, below) + notesBelow(notes, below, below, width)
 }
 
-func notesBelow(notes []string, below string, width int) string {
+// notesBelow sets notes under a name, each at the column where the first one
+// stands if it fits there.
+func notesBelow(notes []string, beside, below string, width int) string {
 	var b strings.Builder
 	for _, n := range notes {
-		b.WriteString(Wrap(CleanLine(n), width, below, below+"  "))
+		n = CleanLine(n)
+		if columns(beside)+columns(n) <= width {
+			b.WriteString(beside + n + "\n")
+		} else {
+			b.WriteString(Wrap(n, width, below, below+"  "))
+		}
 	}
 	return b.String()
 }

@@ -22,30 +22,30 @@ var shelf = subject.Picture{Title: "The shelf:", Places: []subject.Spot{
 func TestPicture(t *testing.T) {
 	wide := strings.TrimPrefix(`
 The shelf:
-  ┬ left
-  │ jar    no lid
-> ○ tin    lid: loose
-  │   work goes on here
-  ● box    lid on
-  │   12.5 g of salt, weighed twice on a good day
-  ┴ right
+   ┬ left
+   │ jar    no lid
+=> ○ tin    lid: loose
+   │        work goes on here
+   ● box    lid on
+   │        12.5 g of salt, weighed twice on a good day
+   ┴ right
 `, "\n")
 	narrow := strings.TrimPrefix(`
 The shelf:
-  ┬ left
-  │ jar    no lid
-> ○ tin
-  │   lid: loose
-  │   work goes
-  │     on here
-  ● box    lid on
-  │   12.5 g of
-  │     salt,
-  │     weighed
-  │     twice on
-  │     a good
-  │     day
-  ┴ right
+   ┬ left
+   │ jar    no lid
+=> ○ tin
+   │   lid: loose
+   │   work goes
+   │     on here
+   ● box    lid on
+   │   12.5 g of
+   │     salt,
+   │     weighed
+   │     twice on
+   │     a good
+   │     day
+   ┴ right
 `, "\n")
 	spoken := strings.TrimPrefix(`
 The shelf:
@@ -59,7 +59,7 @@ The shelf:
 		name, got, want string
 	}{
 		{"wide", picture(shelf, 78, true), wide},
-		{"narrow", picture(shelf, 17, true), narrow},
+		{"narrow", picture(shelf, 18, true), narrow},
 		{"in words", picture(shelf, 78, false), spoken},
 		{"ASCII", ASCII(picture(shelf, 78, true)), strings.NewReplacer("┬", "+", "┴", "+", "│", "|", "○", "o", "●", "*").Replace(wide)},
 	} {

@@ -118,10 +118,14 @@ func askAnswers(p engine.Prompt) string {
 	if len(parts) == 0 {
 		parts = append(parts, "Type the answer.")
 	}
-	if !required(p) {
-		parts = append(parts, "? if you don't know.")
+	text := strings.Join(parts, " ")
+	switch {
+	case required(p):
+		return text
+	case strings.HasPrefix(text, "Type "):
+		return strings.TrimSuffix(text, ".") + "; ? if you don't know."
 	}
-	return strings.Join(parts, " ")
+	return text + " Type ? if you don't know."
 }
 
 // item is one numbered line.

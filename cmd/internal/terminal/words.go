@@ -140,9 +140,9 @@ func inDoubt(d *subject.Doubt, line string) (said, bool) {
 
 // doubtHelp lists what can become of an answer in doubt.
 func doubtHelp(d *subject.Doubt) [][2]string {
-	list := [][2]string{{keepWord, "it is what was measured: keep it"}}
+	list := [][2]string{{keepWord, "it stands as it was measured"}}
 	if d.Doubtful != "" {
-		list = append(list, [2]string{doubtfulWord + " WHY", "keep it, with less weight"})
+		list = append(list, [2]string{doubtfulWord + " WHY", "it is kept, with less weight"})
 	}
 	return append(list, [2]string{retypeWord, "it was a slip: ask again"})
 }
