@@ -53,17 +53,21 @@ func (a *app) run(args []string) int {
 }
 
 // complain prints err for a person: the fault, then a hint. Faults of a file
-// begin with their place, as editors know it.
+// begin with their place, as editors know it. A hint is never broken into
+// lines, since it can hold a command to be copied.
 func (a *app) complain(err error) {
 	if err == nil || errors.Is(err, errShown) {
 		return
 	}
-	prefix := program + ": "
-	if isA[strictyaml.Faults](err) {
-		prefix = ""
-	}
 	for line := range strings.SplitSeq(err.Error(), "\n") {
-		fmt.Fprintf(a.Err, "%s%s\n", prefix, line)
+		switch {
+		case isA[strictyaml.Faults](err):
+			fmt.Fprintln(a.Err, line)
+		case a.seen():
+			fmt.Fprint(a.Err, terminal.Wrap(terminal.CleanLine(program+": "+line), a.Width, "", "  "))
+		default:
+			fmt.Fprintf(a.Err, "%s: %s\n", program, line)
+		}
 	}
 	if hint := cmp.Or(hintOf(err), usualHint(err)); hint != "" {
 		fmt.Fprintf(a.Err, "hint: %s\n", hint)
@@ -81,6 +85,7 @@ func (a *app) root() *cobra.Command {
 		Version:       version(),
 		Example: `dropwalk start                          take one car through the whole test
 dropwalk resume                         go on after a pause
+dropwalk demo                           see a finished test of an invented car
 dropwalk report yellow                  what the test of that car says
 dropwalk assess sheet.yaml              judge a test sheet that exists
 dropwalk convert "12.5 inH2O" kPa       convert a reading`,

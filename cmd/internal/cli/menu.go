@@ -22,9 +22,12 @@ type chooser interface {
 
 // watched tells whether somebody sits at a terminal and sees what is asked and
 // what comes out.
-func (a *app) watched() bool {
+func (a *app) watched() bool { return a.InTTY && a.OutTTY && a.seen() }
+
+// seen tells whether a terminal shows the messages.
+func (a *app) seen() bool {
 	_, real := a.In.(*os.File)
-	return real && a.InTTY && a.OutTTY && terminal.IsTerminal(os.Stderr)
+	return real && terminal.IsTerminal(os.Stderr)
 }
 
 // way is a row of the menu. Done tells that the menu ends with it.
