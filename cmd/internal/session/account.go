@@ -42,6 +42,8 @@ func given(e engine.Event) string {
 		return "not known"
 	case e.Raw == engine.OnPaper:
 		return e.Text + ", done on paper"
+	case e.First != "":
+		return e.Text + " (typed first: " + e.First + ")"
 	}
 	return e.Text
 }

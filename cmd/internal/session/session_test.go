@@ -379,6 +379,7 @@ func TestAccount(t *testing.T) {
 	}{
 		{engine.Event{Kind: engine.Answered, Seen: seen, Text: "done"}, "Turn the valve. done"},
 		{engine.Event{Kind: engine.Answered, Seen: "How deep?", Unknown: true}, "How deep? not known"},
+		{engine.Event{Kind: engine.Answered, Seen: "How deep?", Text: "9 m", First: "90 m"}, "How deep? 9 m (typed first: 90 m)"},
 		{engine.Event{Kind: engine.Skipped, Seen: seen, Why: "rusty"}, "Turn the valve. skipped: rusty"},
 		{engine.Event{Kind: engine.Refused, Seen: "Open.\nDry.", Why: "Dry."}, "Open. not so: Dry."},
 		{engine.Event{Kind: engine.Corrected, Step: "depth"}, "back to depth"},
