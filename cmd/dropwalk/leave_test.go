@@ -378,3 +378,37 @@ func TestDoubtfulReadingComesToTheSheet(t *testing.T) {
 		wantBy(t, dir, `"first":"0.3 at 6000"`)
 	}
 }
+
+// What was typed and is asked back when a sitting ends is no answer yet; it is
+// kept as a note all the same.
+func TestLeaveInDoubt(t *testing.T) {
+	stages, file := act(t)
+	for _, way := range ways[:4] {
+		dir := t.TempDir()
+		path := filepath.Join(dir, "grey-van.jsonl")
+		if err := os.WriteFile(path, slices.Concat(file[:stages["value"].lines]...), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		w := openWindow(t, dir, "resume")
+		w.reach(stages["value"].question)
+		before := read(t, path)
+		w.types("0.3 at 6000\r")
+		w.wait(func() bool {
+			return strings.Contains(w.tail(), "doubtful WHY") && strings.HasSuffix(w.screen(), "\x1b[?25h")
+		})
+		if got := way.leave(w); got != 3 {
+			t.Errorf("%s: exit code %d, want 3", way.name, got)
+		}
+		after := read(t, path)
+		if !bytes.HasPrefix(after, before) {
+			t.Errorf("%s: the record lost what stood in it", way.name)
+		}
+		added := string(after[min(len(before), len(after)):])
+		if !strings.Contains(added, `"kind":"noted"`) || !strings.Contains(added, "not taken yet: 0.3 at 6000") || strings.Count(added, "\n") != 1 {
+			t.Errorf("%s: the record gained %s, want a note alone", way.name, added)
+		}
+		if !way.alone {
+			w.restored()
+		}
+	}
+}
