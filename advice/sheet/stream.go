@@ -180,7 +180,7 @@ type jsonParts struct {
 	lines  []jsonLine // read and not yet used, from the start of an object on
 	passed int        // the first line that may begin a sheet and was given up; 0 none
 	looks  int        // lines gathered so far, each as often as it was
-	broken int        // broken objects since the last that could be read
+	broken int        // objects since the last that has a version
 }
 
 // jsonLine is one line, or the rest of one.
@@ -194,8 +194,8 @@ const (
 	// mostLooks is for how many broken objects a line may be gathered. The
 	// brackets that stay open in so many in a row are more than slips of a hand.
 	mostLooks = 8
-	// mostBroken is how many broken objects in a row are told one by one. After
-	// that only what is surely a sheet is one.
+	// mostBroken is how many objects in a row that are broken, or no sheets, are
+	// told one by one. After that only what is surely a sheet is one.
 	mostBroken = 1000
 )
 
@@ -219,9 +219,12 @@ func (j *jsonParts) next() (parsed, bool) {
 	}
 	n, faults := strictyaml.ParseJSONAt(j.file, j.join(end), first.number, first.col)
 	switch {
-	case n != nil:
+	case n != nil && n.Get("sheet") != nil:
 		j.broken = 0
 		j.cut(end)
+	case n != nil:
+		j.cut(end)
+		j.alien()
 	case end.line > 0 && j.surely(end.line):
 		j.resume(end.line)
 	default:
@@ -230,11 +233,22 @@ func (j *jsonParts) next() (parsed, bool) {
 	return parsed{n, faults}, true
 }
 
+// alien counts an object that is no sheet, and goes on where it was one too many.
+func (j *jsonParts) alien() {
+	if j.broken++; j.broken < mostBroken {
+		return
+	}
+	if len(bytes.TrimSpace(j.lines[0].text)) > 0 {
+		j.passed = j.lines[0].number
+	}
+	j.resume(0)
+}
+
 // givenUp tells of the lines that resume gave up.
 func (j *jsonParts) givenUp() parsed {
 	p := parsed{nil, strictyaml.Faults{{File: j.file, Line: j.passed, Col: 1,
-		What: "what begins here is passed over", Expected: "a sheet that closes its brackets",
-		Hint: "too many broken objects stand before it"}}}
+		What: "what begins here is passed over", Expected: `an object whose first key is "sheet"`,
+		Hint: "too many objects that are broken, or no sheets, stand before it"}}}
 	j.passed = 0
 	return p
 }
