@@ -28,22 +28,24 @@ func (j *judge) totals() (loss, shown assessment.Estimate) {
 
 func square(x float64) float64 { return x * x }
 
-// heads are the velocity heads of the stations where the air moves.
+// heads are the velocity heads of the stations where the air moves: as the flow
+// and the air speed have it, moved by what the readings say of each bore. What a
+// jet or a burr does to a tap moves the reading, not the head.
 func (j *judge) heads() map[string]assessment.Estimate {
-	logs := make([]float64, len(j.post.Flow))
-	for i, f := range j.post.Flow {
-		logs[i] = math.Log(f)
-	}
-	mean := j.mean(logs)
-	for i := range logs {
-		logs[i] = square(logs[i] - mean)
-	}
-	flowSD := 2 * math.Sqrt(j.mean(logs))
 	out := map[string]assessment.Estimate{}
-	for _, s := range j.car.Stations {
-		if !s.Still {
-			out[s.Name] = lognormal(s.Head*math.Exp(2*mean), math.Hypot(flowSD, s.HeadSD))
+	at := len(j.post.Shared) - len(j.car.Stations) + 1 // the stations' errors come last
+	x := make([]float64, len(j.post.Flow))
+	for k, s := range j.car.Stations[1:] {
+		if s.Still {
+			continue
 		}
+		share, rest := s.Bore()
+		sd := math.Hypot(share*j.post.SharedSD[at+k], rest)
+		for i, f := range j.post.Flow {
+			z := infer.NormalQuantile(j.post.Extra[1][i])
+			x[i] = max(0, s.Head*square(f*j.post.Pace[i])+share*j.post.Shared[at+k][i]+sd*z)
+		}
+		out[s.Name] = j.estimate(x)
 	}
 	return out
 }

@@ -54,7 +54,7 @@ func maxKey(l load) int {
 
 // Problem is what infer.Solve needs to know. The first shared unknown is the
 // error of the velocity head at the end of the path; planned readings follow
-// in their order.
+// in their order, then that error at each station.
 func (c *Car) Problem(seed int64, planned ...Reading) infer.Problem {
 	p := infer.Problem{FlowSD: c.FlowSD, CommonSD: common, PaceSD: c.pace, Seed: seed}
 	for _, q := range c.Pieces {
@@ -68,6 +68,9 @@ func (c *Car) Problem(seed int64, planned ...Reading) infer.Problem {
 	p.Shared = []infer.Shared{c.shared(c.headLoad(len(c.Stations) - 1))}
 	for _, r := range planned {
 		p.Shared = append(p.Shared, c.shared(r.load))
+	}
+	for k := range c.Stations[1:] {
+		p.Shared = append(p.Shared, c.shared(c.headLoad(k+1)))
 	}
 	return p
 }

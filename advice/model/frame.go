@@ -225,6 +225,17 @@ func tapOf(p sheet.Component) string {
 	return "drill"
 }
 
+// Bore is the share of the error of the head, as a gauge at the station sees it,
+// that is one of the head itself, and the standard deviation in Pa with which the
+// rest leaves it open.
+func (s Station) Bore() (share, rest float64) {
+	own, near := square(s.Head*s.HeadSD), square(s.Head*s.Near)
+	if own+near == 0 {
+		return 0, 0
+	}
+	return own / (own + near), math.Sqrt(own * near / (own + near))
+}
+
 // nearness: within a bore of a sharp edge the tap stands beside a jet that is
 // narrower than the bore and faster than the mean, so the pressure there is low by
 // up to half a head more; a tester who kept the distance reads true. The error has
