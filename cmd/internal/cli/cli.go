@@ -79,6 +79,7 @@ func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use:           program,
 		Short:         "find where a car's intake path loses power",
+		Long:          "Without a command it is a short menu, on a terminal, and this help elsewhere.",
 		Args:          cobra.ArbitraryArgs,
 		SilenceErrors: true,
 		SilenceUsage:  true,
