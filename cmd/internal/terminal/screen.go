@@ -146,7 +146,7 @@ func helpFor(p engine.Prompt, width int) string {
 	say("For example", p.Like)
 	say("Not known", unknownHelp(p))
 	say("If it is skipped", p.Skip)
-	say("If it can't be done", p.Cannot)
+	say("If it can't be done", cannotHelp(p))
 	b.WriteString(rows(wordHelp(p), width))
 	return b.String()
 }
@@ -162,6 +162,21 @@ func rows(list [][2]string, width int) string {
 		b.WriteString(Wrap(CleanLine(row[1]), width, pad("  "+row[0], column), strings.Repeat(" ", column)))
 	}
 	return b.String()
+}
+
+// cannotHelp says what is left where something isn't so or can't be done.
+func cannotHelp(p engine.Prompt) string {
+	switch {
+	case p.Cannot != "":
+		return p.Cannot
+	case p.Kind == engine.Hold:
+		return "put it right first; pause keeps the test for later, stop ends it"
+	case p.Kind == engine.Owed:
+		return "type cannot and why; it stays on the list of what is owed"
+	case p.Kind == engine.Do && p.Skip == "":
+		return "pause keeps the test for later, stop ends it"
+	}
+	return ""
 }
 
 func unknownHelp(p engine.Prompt) string {
