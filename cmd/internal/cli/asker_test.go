@@ -196,10 +196,6 @@ func keys(m map[string][]string) []string {
 	return list
 }
 
-type discard struct{}
-
-func (discard) Write(p []byte) (int, error) { return len(p), nil }
-
 // --plain and whatever is no terminal come to plain lines.
 func TestAskerOfPipes(t *testing.T) {
 	r, w, err := os.Pipe()
