@@ -91,9 +91,9 @@ func picturePath(s *sheet.Sheet, next stretch, units quantity.System) subject.Pi
 		spot.Notes = append(spot.Notes, readSoFar(s, st.Name, units)...)
 		switch st.Name {
 		case next.from:
-			spot.Next, spot.Notes = true, append(spot.Notes, "the next reading starts here")
+			spot.Next, spot.Notes = true, append(spot.Notes, "next reading from here")
 		case next.to:
-			spot.Next, spot.Notes = true, append(spot.Notes, "the next reading ends here")
+			spot.Next, spot.Notes = true, append(spot.Notes, "next reading to here")
 		}
 		p.Places = append(p.Places, spot)
 	}
@@ -102,7 +102,7 @@ func picturePath(s *sheet.Sheet, next stretch, units quantity.System) subject.Pi
 }
 
 // possible says how a tap that is not there yet can be had.
-var possible = map[string]string{"port": "a port can take a tap", "drill": "a tap can be drilled"}
+var possible = map[string]string{"port": "has a port", "drill": "can be drilled"}
 
 // pathEnd is what stands behind the path.
 func pathEnd(induction string) string {

@@ -38,8 +38,8 @@ func TestPictureFollowsTheVisit(t *testing.T) {
 	}
 	whole := map[string]string{"from": "open-air", "to": "duct-2", "taps": "duct-2 drill"}
 	want := []string{
-		"> + open-air; the next reading starts here", "| mouth; no tap", "o duct; a tap can be drilled", "| box-entry; no tap",
-		"o filter; a tap can be drilled", "o box-exit; a tap can be drilled", "| meter; no tap", "> o duct-2; a tap can be drilled; the next reading ends here", "+ compressor",
+		"> + open-air; next reading from here", "| mouth; no tap", "o duct; can be drilled", "| box-entry; no tap",
+		"o filter; can be drilled", "o box-exit; can be drilled", "| meter; no tap", "> o duct-2; can be drilled; next reading to here", "+ compressor",
 	}
 	if diff := cmp.Diff(want, look(subject.Round{})); diff != "" {
 		t.Errorf("before any reading (-want +got):\n%s", diff)
@@ -52,7 +52,7 @@ func TestPictureFollowsTheVisit(t *testing.T) {
 	if diff := cmp.Diff(want, look(subject.Round{Slot: "walk.1/taps.1", Values: making})); diff != "" {
 		t.Errorf("while the tap is made (-want +got):\n%s", diff)
 	}
-	want[7] = "> * duct-2; tap fitted; the next reading ends here"
+	want[7] = "> * duct-2; tap fitted; next reading to here"
 	if diff := cmp.Diff(want, look(subject.Round{Slot: "walk.1", Values: whole})); diff != "" {
 		t.Errorf("with the tap (-want +got):\n%s", diff)
 	}
@@ -64,7 +64,7 @@ func TestPictureFollowsTheVisit(t *testing.T) {
 	}
 	entries = append(entries, subject.Entry{Path: doubtfulPath, Row: "walk.1/runs.3", Text: "doubtful: a gust"})
 	got := look(subject.Round{Slot: "walk.1/runs.4", Values: whole})
-	if want := "> * duct-2; tap fitted; 12.5 inH2O from open-air (4 runs, 1 doubtful); the next reading ends here"; got[7] != want {
+	if want := "> * duct-2; tap fitted; 12.5 inH2O from open-air (4 runs, 1 doubtful); next reading to here"; got[7] != want {
 		t.Errorf("among the runs: %q, want %q", got[7], want)
 	}
 	got = look(subject.Round{Slot: "walk.1", Values: whole})
