@@ -72,15 +72,22 @@ type Posterior struct {
 	LogOdds  float64     // logarithm of the density of the readings under the prior
 }
 
-// steady tells whether all of these pieces lose what they lose at any air speed
-// in the ducts.
-func (p Problem) steady(pieces []int) bool {
+// bySpeed parts the pieces whose loss moves with the air speed, first, from those
+// whose doesn't: they follow different factors, so they are drawn apart even where
+// no reading tells them apart.
+func (p Problem) bySpeed(pieces []int) (parts [2][]int) {
 	for _, c := range pieces {
-		if p.Steady == nil || !p.Steady[c] {
-			return false
-		}
+		parts[p.moves(c)] = append(parts[p.moves(c)], c)
 	}
-	return true
+	return parts
+}
+
+// moves is 0 where the loss of a piece moves with the air speed, else 1.
+func (p Problem) moves(piece int) int {
+	if p.PaceSD > 0 && p.Steady != nil && p.Steady[piece] {
+		return 1
+	}
+	return 0
 }
 
 // spans tells whether reading r has piece c between its stations.

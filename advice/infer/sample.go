@@ -105,11 +105,7 @@ func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
 	}
 	for c, p := range w.Pieces {
 		if !w.seen[c] {
-			moves := 0
-			if w.steady([]int{c}) {
-				moves = 1
-			}
-			out.X[c][i] = sc.loss[moves] * p.draw(rest[c])
+			out.X[c][i] = sc.loss[w.moves(c)] * p.draw(rest[c])
 		}
 	}
 	for k, sh := range w.shared {

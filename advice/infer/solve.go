@@ -144,11 +144,13 @@ func newSolver(p Problem) (*solver, error) {
 		return nil, ErrSingular
 	}
 	for _, at := range s.classes {
-		g := newGroup(p.Pieces, at, s.top(at))
-		if p.steady(at) {
-			g.moves = 1
+		for moves, some := range p.bySpeed(at) {
+			if len(some) > 0 {
+				g := newGroup(p.Pieces, some, s.top(at))
+				g.moves = moves
+				s.groups = append(s.groups, g)
+			}
 		}
-		s.groups = append(s.groups, g)
 	}
 	y := make([]float64, len(s.read))
 	for j, r := range s.read {

@@ -38,6 +38,29 @@ func walk() Problem {
 	return p
 }
 
+// blind is the walk where no bore is known: its air speed is a guess, which only
+// the third piece, a filter, does not feel.
+func blind() Problem {
+	p := walk()
+	p.PaceSD, p.Steady = 0.24, []bool{false, false, true, false, false, false}
+	return p
+}
+
+// factors draws what all losses of one car share: the square of the air speed and
+// the scale of each piece's loss.
+func (p Problem) factors(r *rand.Rand) (square float64, scale []float64) {
+	flow := math.Exp(2 * p.FlowSD * r.NormFloat64())
+	common := flow * math.Exp(p.CommonSD*r.NormFloat64())
+	pace := 1.0
+	if p.PaceSD > 0 {
+		pace = math.Exp(2 * p.PaceSD * r.NormFloat64())
+	}
+	for c := range p.Pieces {
+		scale = append(scale, [2]float64{common * pace, common}[p.moves(c)])
+	}
+	return flow * pace, scale
+}
+
 // plain draws from the prior and weighs each draw by the readings: slow,
 // simple, and free of everything that Solve is clever about.
 func plain(p Problem, n int) (x [][]float64, weight []float64) {
@@ -45,11 +68,10 @@ func plain(p Problem, n int) (x [][]float64, weight []float64) {
 	c, _ := Cholesky(p.Noise)
 	x = make([][]float64, len(p.Pieces))
 	for range n {
-		square := math.Exp(2 * p.FlowSD * r.NormFloat64())
-		scale := square * math.Exp(p.CommonSD*r.NormFloat64())
+		square, scale := p.factors(r)
 		row := make([]float64, len(p.Pieces))
 		for k, q := range p.Pieces {
-			row[k] = scale * q.draw(r.Float64())
+			row[k] = scale[k] * q.draw(r.Float64())
 		}
 		weight = append(weight, misfit(p, c, row, square))
 		for k, v := range row {
@@ -84,10 +106,11 @@ func misfit(p Problem, c Matrix, row []float64, square float64) float64 {
 
 // The plain weighing of prior draws is right for any prior and any network.
 // What lies below a quantile that Solve gives must be the quantile's share of
-// it; with four thousand effective draws that share is good to 0.008, with the
-// six hundred and more of Solve to 0.02 at the median.
+// it; with four thousand effective draws that share is good to 0.008 at the median,
+// with the fourteen hundred and more that Solve makes of four times its usual draws
+// to 0.013, together 0.016; twice that is allowed.
 func TestSolveAgainstPlainWeighing(t *testing.T) {
-	const tol = 0.035
+	const tol = 0.032
 	bounded := walk()
 	bounded.Readings[0].Bound = AtLeast
 	bounded.Noise = diagonal(210*210, 180*180, 120*120)
@@ -101,13 +124,18 @@ func TestSolveAgainstPlainWeighing(t *testing.T) {
 	twice := walk()
 	twice.Readings = []Reading{{From: 0, To: 3, Value: 1500}, {From: 2, To: 5, Value: 1300, Head: 400}}
 	twice.Noise = diagonal(80*80, 80*80)
+	// Losses far below what anybody expects: the air is slow.
+	slow := blind()
+	slow.Readings = []Reading{{From: 0, To: 3, Value: 260}, {From: 0, To: 5, Value: 420, Head: 100}}
+	slow.Noise = diagonal(60*60, 60*60)
 	nothing := walk()
 	nothing.Readings, nothing.Noise = nil, Matrix{}
 	for name, p := range map[string]Problem{
-		"walk": walk(), "at least": bounded, "far off the scale": far, "at most": below,
+		"walk": walk(), "no bore known": blind(), "slow air": slow, "at least": bounded, "far off the scale": far, "at most": below,
 		"one reading": single, "overlapping": twice, "no reading": nothing,
 	} {
 		t.Run(name, func(t *testing.T) {
+			p.Draws = 4 * DefaultDraws
 			got, err := Solve(p)
 			if err != nil {
 				t.Fatal(err)
@@ -158,17 +186,21 @@ func BenchmarkSolve(b *testing.B) {
 // piece a car is counted, because those of one car go together; of 600 cars the
 // central 99 % band of the count is 86.7 to 93.0 %, and 87 to 93 % is asked.
 func TestSolveCoversItsOwnPrior(t *testing.T) {
+	t.Run("bores known", func(t *testing.T) { coversItsOwnPrior(t, walk) })
+	t.Run("no bore known", func(t *testing.T) { coversItsOwnPrior(t, blind) })
+}
+
+func coversItsOwnPrior(t *testing.T, draw func() Problem) {
 	const cars = 600
 	r := rand.New(rand.NewPCG(7, 8))
 	held, total := 0, 0
 	for car := range cars {
-		p := walk()
+		p := draw()
 		p.Draws, p.Seed = 768, int64(car)
 		truth := make([]float64, len(p.Pieces))
-		square := math.Exp(2 * p.FlowSD * r.NormFloat64())
-		scale := square * math.Exp(p.CommonSD*r.NormFloat64())
+		square, scale := p.factors(r)
 		for c, q := range p.Pieces {
-			truth[c] = scale * q.draw(r.Float64())
+			truth[c] = scale[c] * q.draw(r.Float64())
 		}
 		take(&p, truth, square, r)
 		got, err := Solve(p)
