@@ -60,38 +60,103 @@ func init() {
 		afterPath:   (*view).strangeZero,
 		checkStart:  (*view).strangeCheck,
 	}
+	for path := range usual {
+		doubts[path] = (*view).unusual
+	}
 }
 
 // strange is an answer far from what was expected.
 type strange struct {
 	what  []string // sentences on what is far from what
 	short string   // the same in a few words: a reason to be kept
-	meant string   // the first field's text as it was probably meant, "" unknown
+	meant string   // what was probably meant by one field's share, "" unknown
+	path  string   // that field; "" the first one
+}
+
+// typedLine is an answer as it was typed, with the share of each field.
+type typedLine struct {
+	paths, texts []string
+	line         string
+}
+
+// with is the whole answer with one share replaced, the others in full.
+func (l typedLine) with(path, text string, parts []subject.Part) string {
+	texts := slices.Clone(l.texts)
+	for i := range texts {
+		for _, p := range parts {
+			if p.Path == l.paths[i] {
+				texts[i] = p.Text
+			}
+		}
+		if l.paths[i] == path {
+			texts[i] = text
+		}
+	}
+	return strings.Join(texts, ", ")
 }
 
 // inDoubt asks back where an answer lies far outside what was expected.
-func (v *view) inDoubt(parts []subject.Part, at subject.Round, raw string) error {
-	find := doubts[parts[0].Path]
-	if find == nil {
+func (v *view) inDoubt(typed typedLine, parts []subject.Part, at subject.Round) error {
+	find := doubts[typed.paths[0]]
+	if find == nil || len(parts) == 0 {
 		return nil
 	}
 	s := find(v, parts, at)
 	if s == nil {
 		return nil
 	}
-	r := &subject.Refusal{What: strings.Join(s.what, "; "), Doubt: &subject.Doubt{Keep: raw + ", keep"}}
-	if parts[0].Path == readingPath {
-		r.Doubt.Doubtful, r.Doubt.Reason = raw+", "+doubtfulMark, s.short
+	r := &subject.Refusal{What: strings.Join(s.what, "; "), Doubt: &subject.Doubt{Keep: typed.line + ", keep"}}
+	if typed.paths[0] == readingPath {
+		r.Doubt.Doubtful, r.Doubt.Reason = typed.line+", "+doubtfulMark, s.short
 	}
 	if s.meant != "" {
 		r.What += fmt.Sprintf("; did you mean %s?", s.meant)
-		texts := []string{s.meant}
-		for _, p := range parts[1:] {
-			texts = append(texts, p.Text)
+		path := s.path
+		if path == "" {
+			path = typed.paths[0]
 		}
-		r.Choices = []string{strings.Join(texts, ", ")}
+		r.Choices = []string{typed.with(path, s.meant, parts)}
 	}
 	return r
+}
+
+// usual spans what cars, gauges and weather have, in SI. What lies outside is
+// rare or a slip of the unit (common practice, no source).
+var usual = map[string]struct {
+	low, high float64
+	text      string
+}{
+	"car.engine.displacement": {0.3e-3, 9e-3, "0.3 L to 9 L"},
+	"car.engine.boost":        {10e3, 250e3, "10 kPa to 250 kPa"},
+	"car.engine.mass_flow":    {0.01, 0.8, "10 g/s to 800 g/s"},
+	"car.engine.peak_power":   {15e3, 800e3, "15 kW to 800 kW"},
+	"reference.rpm":           {2000, 10000, "2000 rpm to 10000 rpm"},
+	gaugeRange:                {500, 30e3, "2 inH2O to 120 inH2O, and one that is far too coarse tells nothing"},
+	"air.temperature":         {243, 321, "-30 C to 48 C"},
+	"air.pressure":            {60e3, 107.5e3, "600 hPa to 1075 hPa"},
+	per1000Path:               {0.8, 20, "3 km/h to 72 km/h"},
+	limitPath:                 {4, 45, "15 km/h to 160 km/h"},
+}
+
+// unusual doubts a figure that hardly any car has.
+func (v *view) unusual(parts []subject.Part, _ subject.Round) *strange {
+	s := &strange{}
+	for _, p := range parts {
+		u, ok := usual[p.Path]
+		f, _ := v.matter.Field(p.Path)
+		a, err := quantity.Read(p.Text, quantity.Want{Kind: f.Kind, Unit: f.Unit})
+		if !ok || err != nil || a.SI >= u.low && a.SI <= u.high {
+			continue
+		}
+		s.what = append(s.what, fmt.Sprintf("%s is unusual; usual is %s", a.Text(), u.text))
+		if s.meant == "" && p.Path != gaugeRange { // the unit stands on the dial
+			s.meant, s.path = slipOf(a, u.low, u.high), p.Path
+		}
+	}
+	if len(s.what) == 0 {
+		return nil
+	}
+	return s
 }
 
 // strangeReading compares a reading with the runs before it, else with what the
@@ -186,9 +251,11 @@ const (
 // slipOf is the amount in the unit that was probably meant, which brings it
 // between low and high; "" where there is none.
 func slipOf(a quantity.Amount, low, high float64) string {
-	if a.SI > high {
+	switch {
+	case a.Kind == quantity.Temperature: // it has no natural nought
+	case a.SI > high:
 		high = min(high, a.SI/slipRoom)
-	} else {
+	default:
 		low = max(low, a.SI*slipRoom)
 	}
 	if a.SI <= 0 || low >= high {

@@ -216,6 +216,59 @@ func TestZeroThatLooksLikeAReading(t *testing.T) {
 	}
 }
 
+// What hardly any car, gauge or weather has is asked back, with the unit that was
+// probably meant, and can be kept.
+func TestUnusualAnswersAreAskedBack(t *testing.T) {
+	air := []string{"air.temperature", "air.pressure", "air.humidity"}
+	for _, c := range []struct {
+		paths []string
+		typed string
+		meant string // "-" where nothing is asked back
+	}{
+		{[]string{"car.engine.displacement"}, "1998 cc", "-"},
+		{[]string{"car.engine.displacement"}, "12 L", ""},
+		{[]string{"car.engine.boost"}, "70 kPa", "-"},
+		{[]string{"car.engine.boost"}, "0.7 psi", "0.7 bar"},
+		{[]string{"car.engine.boost"}, "0.7 psi, keep", "-"},
+		{[]string{"car.engine.mass_flow"}, "118", "-"},
+		{[]string{"car.engine.mass_flow"}, "400 kg/h", "-"},
+		{[]string{"reference.rpm"}, "600", ""},
+		{[]string{gaugeRange, "gauges[].division"}, "25 inH2O by 0.5 inH2O", "-"},
+		{[]string{gaugeRange, "gauges[].division"}, "60 mbar", "-"},
+		{[]string{gaugeRange, "gauges[].division"}, "1 bar by 0.1 bar", ""},
+		{air, "18 C, 1011 hPa, 60 %", "-"},
+		{air, "68 C, 1011 hPa", "68 F, 1011 hPa"},
+		{air, "?, 1011 kPa", ""},
+		{air, "20 C, 590 hPa, 50 %", ""},
+		{air, "?", "-"},
+		{[]string{per1000Path, limitPath}, "13 km/h, 80 km/h", "-"},
+		{[]string{per1000Path, limitPath}, "13 km/h, 300 km/h", ""},
+	} {
+		v := (&Matter{}).Look(nil).(*view)
+		_, err := v.Read(c.paths, subject.Round{}, c.typed)
+		r, ok := errors.AsType[*subject.Refusal](err)
+		if c.typed == "?, 1011 kPa" { // beyond what the place itself can have: refused outright
+			if !ok || r.Doubt != nil {
+				t.Errorf("%q comes to %v", c.typed, err)
+			}
+			continue
+		}
+		if c.meant == "-" {
+			if err != nil {
+				t.Errorf("%q is asked back: %v", c.typed, err)
+			}
+			continue
+		}
+		if !ok || r.Doubt == nil || strings.Join(r.Choices, "|") != c.meant {
+			t.Errorf("%q comes to %v; want a doubt that offers %q", c.typed, err, c.meant)
+			continue
+		}
+		if _, err := v.Read(c.paths, subject.Round{}, r.Doubt.Keep); err != nil {
+			t.Errorf("%q is not kept: %v", r.Doubt.Keep, err)
+		}
+	}
+}
+
 // A leak check that gains depression is asked back.
 func TestLeakCheckThatGains(t *testing.T) {
 	v, round := span{gauge: "25 inH2O", from: "open-air", to: "tube"}.view()

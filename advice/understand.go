@@ -55,11 +55,6 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 			echoes = append(echoes, echo)
 		}
 	}
-	if !sure && len(reply.Parts) > 0 {
-		if err := v.inDoubt(reply.Parts, at, line); err != nil {
-			return subject.Reply{}, err
-		}
-	}
 	if paths[0] == readingPath && len(reply.Parts) == 1 && reply.Parts[0].Text != "?" {
 		echoes = append(echoes, "the engine speed was not stated; it is taken as "+v.rpm().Text)
 	}
@@ -69,6 +64,11 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	}
 	if err := v.holds(reply.Parts, at, line); err != nil {
 		return subject.Reply{}, err
+	}
+	if !sure {
+		if err := v.inDoubt(typedLine{paths, texts, line}, reply.Parts, at); err != nil {
+			return subject.Reply{}, err
+		}
 	}
 	reply.Echo = strings.Join(echoes, ", ")
 	return reply, nil
