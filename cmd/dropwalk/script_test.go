@@ -38,6 +38,11 @@ func TestScript(t *testing.T) {
 			// Nothing of the machine's own: records and locale of the story only.
 			env.Setenv("XDG_DATA_HOME", env.WorkDir+"/data")
 			env.Setenv("RECORDS", env.WorkDir+"/data/dropwalk/records")
+			answers, err := filepath.Abs("../../testdata/answers")
+			if err != nil {
+				return err
+			}
+			env.Setenv("ANSWERS", answers)
 			env.Setenv("ESC", "\x1b")
 			env.Setenv("LANG", "C.UTF-8")
 			env.Setenv("LC_ALL", "")

@@ -18,8 +18,8 @@ import (
 const answersAsker = "answers"
 
 // answered runs a test from a file of answers.
-func (a *app) answered(word, sheetFile, answersFile string) error {
-	b, err := a.prepare(word, sheetFile)
+func (a *app) answered(word string, from origin, answersFile string) error {
+	b, err := a.prepare(word, from)
 	if err != nil {
 		return err
 	}
@@ -144,8 +144,8 @@ const (
 
 // answersTemplate prints a file of answers to fill in, or the JSON Schema of
 // such files for an editor.
-func (a *app) answersTemplate(word, sheetFile, form string) error {
-	b, err := a.prepare(word, sheetFile)
+func (a *app) answersTemplate(word string, from origin, form string) error {
+	b, err := a.prepare(word, from)
 	if err != nil {
 		return err
 	}

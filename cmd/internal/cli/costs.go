@@ -16,22 +16,28 @@ func (c *costs) flag(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&c.file, "costs", "", "`file` of what a reading costs you: fitted, port, drill and run, in % of power")
 }
 
-// read gives the user's table, nil where there is none.
+// readCosts gives the user's table, nil where there is none.
 func (a *app) readCosts(c costs) (*plan.Costs, error) {
+	table, _, err := a.costsAndText(c)
+	return table, err
+}
+
+// costsAndText gives the table and the file that it was read from.
+func (a *app) costsAndText(c costs) (*plan.Costs, string, error) {
 	if c.file == "" {
-		return nil, nil
+		return nil, "", nil
 	}
 	src, err := os.ReadFile(c.file)
 	if os.IsNotExist(err) {
-		return nil, &usageError{fmt.Sprintf("--costs: there is no file %q", c.file), "a table such as: drill: 0.02"}
+		return nil, "", &usageError{fmt.Sprintf("--costs: there is no file %q", c.file), "a table such as: drill: 0.02"}
 	}
 	if err != nil {
-		return nil, plainPath(err)
+		return nil, "", plainPath(err)
 	}
 	table, faults := plan.ReadCosts(c.file, src)
 	printFaults(a.Err, faults)
 	if len(faults.Errors()) > 0 {
-		return nil, shown(errInput)
+		return nil, "", shown(errInput)
 	}
-	return &table, nil
+	return &table, string(src), nil
 }

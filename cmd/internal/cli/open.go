@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"dropwalk/advice"
+	"dropwalk/advice/plan"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/session"
@@ -53,6 +54,13 @@ func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
 	p, matter, faults := loadProcedure(name+" (its procedure)", []byte(kept.Text), units)
 	if fault := faults.Err(); fault != nil {
 		return nil, &hinted{fault, a.command("records show", quoted(name)) + " shows what was answered; the procedure in the record can't be read here"}
+	}
+	if kept.Costs != "" {
+		table, faults := plan.ReadCosts(name+" (its costs)", []byte(kept.Costs))
+		if fault := faults.Err(); fault != nil {
+			return nil, &hinted{fault, a.command("records show", quoted(name)) + " shows what was answered; the table of costs in the record can't be read here"}
+		}
+		matter.Options.Costs = &table
 	}
 	run := engine.NewRun(p, matter)
 	session.Replay(run, events)

@@ -23,7 +23,8 @@ import (
 const usualProcedure = "intake"
 
 func (a *app) start() *cobra.Command {
-	var sheetFile, answersFile, template string
+	var answersFile, template string
+	var from origin
 	cmd := &cobra.Command{
 		Use:   "start [PROCEDURE]",
 		Short: "take one car through a test, from the first question to closing up",
@@ -48,18 +49,25 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 			case template != "" && fromFile:
 				return &usageError{"--answers and --answers-template don't go together", "one prints a file to fill in, the other runs it"}
 			case template != "":
-				return a.answersTemplate(word, sheetFile, template)
+				return a.answersTemplate(word, from, template)
 			case fromFile:
-				return a.answered(word, sheetFile, answersFile)
+				return a.answered(word, from, answersFile)
 			}
-			return a.begin(word, sheetFile)
+			return a.begin(word, from)
 		},
 	}
-	cmd.Flags().StringVar(&sheetFile, "sheet", "", "`file` of an earlier visit: its car, path and gauges are taken over")
+	cmd.Flags().StringVar(&from.sheet, "sheet", "", "`file` of an earlier visit: its car, path and gauges are taken over")
 	cmd.Flags().StringVar(&answersFile, "answers", "", "`file` of answers, - for standard input: run without a terminal")
 	cmd.Flags().StringVar(&template, "answers-template", "", "print a file of answers to fill in; `form` schema: its JSON Schema, for an editor")
 	cmd.Flags().Lookup("answers-template").NoOptDefVal = yamlForm
+	from.costs.flag(cmd)
 	return cmd
+}
+
+// origin is what a new test takes over from files.
+type origin struct {
+	sheet string // of an earlier visit; "" for none
+	costs costs
 }
 
 // beginning is a test that is about to begin.
@@ -71,7 +79,7 @@ type beginning struct {
 }
 
 // prepare finds what a new test needs. Nothing is recorded by it.
-func (a *app) prepare(word, sheetFile string) (*beginning, error) {
+func (a *app) prepare(word string, from origin) (*beginning, error) {
 	units, err := a.system()
 	if err != nil {
 		return nil, err
@@ -80,7 +88,11 @@ func (a *app) prepare(word, sheetFile string) (*beginning, error) {
 	if err != nil {
 		return nil, err
 	}
-	given, err := a.carried(sheetFile)
+	table, costsText, err := a.costsAndText(from.costs)
+	if err != nil {
+		return nil, err
+	}
+	given, err := a.carried(from.sheet)
 	if err != nil {
 		return nil, err
 	}
@@ -93,15 +105,15 @@ func (a *app) prepare(word, sheetFile string) (*beginning, error) {
 	if err != nil {
 		return nil, err
 	}
-	kept := session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source)}
+	kept := session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source), Costs: costsText}
 	return &beginning{
-		procedure: p, matter: &advice.Matter{Units: units}, given: given,
+		procedure: p, matter: &advice.Matter{Units: units, Options: advice.Options{Costs: table}}, given: given,
 		store: &newRecord{dir: dir, env: env, procedure: p, kept: kept, now: a.now},
 	}, nil
 }
 
-func (a *app) begin(word, sheetFile string) error {
-	b, err := a.prepare(word, sheetFile)
+func (a *app) begin(word string, from origin) error {
+	b, err := a.prepare(word, from)
 	if err != nil {
 		return err
 	}

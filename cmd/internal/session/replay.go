@@ -16,8 +16,9 @@ const ProcedureKind = "procedure"
 // Procedure is what a record keeps of the procedure that it was made with.
 type Procedure struct {
 	Name  string `json:"name"`
-	Units string `json:"units"` // system of units in which prompts are shown; a run keeps it, since its texts are recorded
-	Text  string `json:"text"`  // the file, as it was read
+	Units string `json:"units"`          // system of units in which prompts are shown; a run keeps it, since its texts are recorded
+	Text  string `json:"text"`           // the file, as it was read
+	Costs string `json:"costs,omitzero"` // the user's table of what readings cost, as it was read; a run keeps it, since the advice follows it
 }
 
 // ErrLater says that a record holds something that this release doesn't know.
