@@ -342,8 +342,8 @@ func TestShellSetsTheTerminalBackAfterAKill(t *testing.T) {
 }
 
 // A reading far from what can be expected is asked back, on prompts and on plain
-// lines alike; marked as doubtful it stands on the sheet with its reason, and what
-// was typed first is in the record.
+// lines alike; marked as doubtful it stands on the sheet with its reason, and as it
+// was typed in the record.
 func TestDoubtfulReadingComesToTheSheet(t *testing.T) {
 	stages, file := act(t)
 	s := stages["value"]
@@ -375,7 +375,7 @@ func TestDoubtfulReadingComesToTheSheet(t *testing.T) {
 		if code := show.end(); code != 0 || !strings.Contains(show.screen(), "doubtful: it hung") || !strings.Contains(show.screen(), "0.3 inH2O") {
 			t.Errorf("plain %v: the sheet (%d) is\n%s", plain, code, show.screen())
 		}
-		wantBy(t, dir, `"first":"0.3 at 6000"`)
+		wantBy(t, dir, `"raw":"0.3 at 6000, doubtful: it hung"`)
 	}
 }
 

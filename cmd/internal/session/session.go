@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"errors"
+	"strings"
 
 	"dropwalk/engine"
 	"dropwalk/engine/record"
@@ -93,7 +94,7 @@ func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 		if err != nil {
 			return err
 		}
-		if first != "" && first != a.Text {
+		if !strings.HasPrefix(a.Text, first) {
 			events[0].First = first
 		}
 		return s.take(p, a, events)

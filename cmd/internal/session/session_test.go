@@ -168,7 +168,7 @@ func TestDoubtKeepsWhatWasTypedFirst(t *testing.T) {
 		want    string // of the last event: kind, raw, first, text
 	}{
 		{"retyped", texts("90 m", "9 m"), "answered 9 m|90 m|9 m"},
-		{"kept", texts("90 m", "90 m, keep"), "answered 90 m, keep|90 m|90 m, keep"},
+		{"kept", texts("90 m", "90 m, keep"), "answered 90 m, keep||90 m, keep"},
 		{"twice in doubt", texts("90 m", "90 m", "9 m"), "answered 9 m|90 m|9 m"},
 		{"never in doubt", texts("9 m"), "answered 9 m||9 m"},
 		{"a note first", append(texts("90 m"), note), "noted |90 m|muddy"},
