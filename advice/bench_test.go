@@ -25,3 +25,26 @@ func BenchmarkAssess(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkDoubt reads a reading of a second visit, compared with what the
+// assessment of the first leaves open.
+func BenchmarkDoubt(b *testing.B) {
+	at := span{gauge: "100 inH2O", rpm: "6000 rpm", from: "filter", to: "box-exit", whole: "12.5 inH2O"}
+	for b.Loop() {
+		v, round := at.view()
+		if _, err := v.Read(readingPaths, round, "3 at 6000"); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkPicture draws the path at a second visit.
+func BenchmarkPicture(b *testing.B) {
+	at := span{gauge: "100 inH2O", rpm: "6000 rpm", from: "filter", to: "box-exit", whole: "12.5 inH2O"}
+	for b.Loop() {
+		v, round := at.view()
+		if p := v.Picture("path", round); len(p.Places) == 0 {
+			b.Fatal("there is no picture")
+		}
+	}
+}
