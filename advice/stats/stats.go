@@ -1,14 +1,23 @@
-// Package stats plans repeat runs: how many it takes to see a change in
-// readings that scatter.
+// Package stats is the statistics that is not about cars: quantiles, differences
+// of means, least squares, analysis of groups, and how many runs it takes to see
+// a change in readings that scatter. Quantiles and the QR factors come from a
+// library, for which this package is the one door.
 //
-// The test is A-B-A with a term for drift: runs as the car is, runs with the
+//	stats.go       planning of repeat runs; power of tests
+//	quantile.go    t, F and chi-square, freedoms whole or not
+//	sample.go      mean, standard deviation, autocorrelation
+//	difference.go  Welch, pooled, paired; intervals; equivalence; combined freedom
+//	fit.go         least squares by QR
+//	oneway.go      groups of numbers: within and between
+//
+// The test of Runs is A-B-A with a term for drift: runs as the car is, runs with the
 // part fitted, runs as it was before; reading = level + change [fitted] + slope
 // (run number) + scatter. The change is judged by a two-sided t test. Scatter
 // from taking the part off and fitting it again is not counted: more runs
 // don't cure that.
 //
-// Start with Runs. Numbers are in units of the scatter of one run, so that any
-// unit will do.
+// The numbers of Runs are in units of the scatter of one run, so that any unit
+// will do.
 package stats
 
 import "math"
@@ -60,12 +69,12 @@ func Detectable(first, fitted, last int, power float64) float64 {
 // HalfWidth is half the 95 % interval of the change, in standard deviations of
 // one run.
 func HalfWidth(first, fitted, last int) float64 {
-	return TLimit(first+fitted+last-3, Size) * math.Sqrt(variance(first, fitted, last))
+	return TLimit(float64(first+fitted+last-3), Size) * math.Sqrt(variance(first, fitted, last))
 }
 
 // seen is the chance that the test sees a change.
 func seen(first, fitted, last int, change float64) float64 {
-	return TPower(first+fitted+last-3, change/math.Sqrt(variance(first, fitted, last)), Size)
+	return TPower(float64(first+fitted+last-3), change/math.Sqrt(variance(first, fitted, last)), Size)
 }
 
 // variance of the estimated change by least squares: what is left of the
@@ -84,12 +93,12 @@ func variance(first, fitted, last int) float64 {
 // TPower is the chance that a two-sided t test of a size, with so many degrees of
 // freedom, sees a shift that is so many standard errors: the noncentral t
 // distribution, both tails.
-func TPower(freedom int, shift, size float64) float64 {
+func TPower(freedom float64, shift, size float64) float64 {
 	return beyond(freedom, shift, TLimit(freedom, size))
 }
 
 // TLimit is the value of |t| that pure chance exceeds with a chance of size.
-func TLimit(freedom int, size float64) float64 {
+func TLimit(freedom float64, size float64) float64 {
 	high := 2.0
 	for beyond(freedom, 0, high) > size {
 		high *= 2
@@ -102,9 +111,40 @@ func TLimit(freedom int, size float64) float64 {
 const steps = 240
 
 // beyond is the chance that |(z + shift)/s| exceeds limit, where z is normal and s
-// is the root of chi-square over its freedom: the mean over ln s of the normal tails.
-func beyond(freedom int, shift, limit float64) float64 {
-	nu := float64(freedom)
+// is the root of chi-square over its freedom: the mean over s of the normal tails.
+func beyond(nu, shift, limit float64) float64 {
+	return overSpread(nu, func(s float64) float64 { return upper(limit*s-shift) + upper(limit*s+shift) })
+}
+
+// EquivalencePower is the chance that the two one-sided tests, each of a size, show
+// a truth to lie within margin of nought. Truth and margin are in standard errors.
+func EquivalencePower(freedom, truth, margin, size float64) float64 {
+	t := TQuantile(1-size, freedom)
+	return overSpread(freedom, func(s float64) float64 {
+		return max(0, upper(t*s-margin-truth)-upper(margin-t*s-truth))
+	})
+}
+
+// PairSize is the number in each of two groups, not rounded, with which a two-sided
+// test at Size sees a difference, in standard deviations of one number, with a
+// chance of power.
+func PairSize(difference, power float64) float64 {
+	high := 2.0
+	sees := func(n float64) bool {
+		return TPower(2*n-2, difference*math.Sqrt(n/2), Size) >= power
+	}
+	for !sees(high) {
+		high *= 2
+	}
+	return bisect(1.01, high, sees)
+}
+
+// overSpread is the mean of what over s, the root of chi-square over its freedom.
+// The integral runs over ln s.
+func overSpread(nu float64, what func(s float64) float64) float64 {
+	if nu > endless {
+		return what(1)
+	}
 	half, _ := math.Lgamma(nu / 2)
 	scale := math.Ln2 + nu/2*math.Log(nu/2) - half
 	wide := 9 / math.Sqrt(nu)
@@ -114,7 +154,7 @@ func beyond(freedom int, shift, limit float64) float64 {
 	for i := range steps + 1 {
 		x := from + float64(i)*h
 		s := math.Exp(x)
-		sum += math.Exp(scale+nu*(x-s*s/2)) * (upper(limit*s-shift) + upper(limit*s+shift))
+		sum += math.Exp(scale+nu*(x-s*s/2)) * what(s)
 	}
 	return sum * h
 }

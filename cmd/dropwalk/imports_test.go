@@ -61,6 +61,7 @@ var doors = map[string]string{
 	"golang.org/x/term":      "cmd/internal/terminal",
 	"github.com/rivo/uniseg": "cmd/internal/terminal",
 	"github.com/gofrs/flock": "engine/record",
+	"gonum.org/v1/gonum":     "advice/stats",
 
 	"github.com/AlecAivazis/survey/v2": "cmd/internal/prompts",
 	"github.com/charmbracelet/glamour": "cmd/internal/reading",
