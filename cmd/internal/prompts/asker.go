@@ -118,6 +118,7 @@ func (t *typist) try(ctx context.Context, completions []string) (text string, er
 		err = errors.Join(err, restore())
 	}()
 	c.room()
+	t.keys.begin()
 	input := &survey.Input{Message: prompt, Suggest: c.complete(completions)}
 	input.WithStdio(surveyterm.Stdio{In: c, Out: screen{c}, Err: screen{c}})
 	if t.fault != nil {

@@ -243,6 +243,24 @@ func TestTypeAhead(t *testing.T) {
 	}
 }
 
+// Ctrl-D that comes between two prompts, while the terminal reads whole lines,
+// leaves at the second one. Amid an answer the same code (Ctrl-Space) is nothing.
+func TestLeaveAhead(t *testing.T) {
+	d := sitDown(t, 80, 24)
+	d.types("\x04")
+	time.Sleep(20 * time.Millisecond)
+	d.begin(t.Context(), asks)
+	if got := d.comes(); !errors.Is(got.err, session.ErrPause) {
+		t.Errorf("comes to %v; want ErrPause", got)
+	}
+	d = sitDown(t, 80, 24)
+	d.ask(t.Context(), asks)
+	d.types("1\x002\r")
+	if got := d.comes(); got.err != nil || got.answer.Text != "12" {
+		t.Errorf("comes to %v; want 12", got)
+	}
+}
+
 // ladder is text above a prompt, each rung of its own.
 func ladder(d *desk, rungs int) []string {
 	var lines []string

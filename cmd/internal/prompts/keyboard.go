@@ -56,6 +56,7 @@ type keyboard struct {
 	reading bool
 	held    []byte
 	pasting bool
+	fresh   bool // nothing of this line was typed yet
 }
 
 type chunk struct {
@@ -66,6 +67,9 @@ type chunk struct {
 func newKeyboard(file io.Reader) *keyboard {
 	return &keyboard{file: file, got: make(chan chunk, 1)}
 }
+
+// begin is called before each line.
+func (k *keyboard) begin() { k.fresh = true }
 
 // next waits for a key that means something: a character, or one of the keys
 // above. It returns io.EOF where the person leaves or the terminal is gone,
@@ -115,6 +119,12 @@ func (k *keyboard) code(ctx context.Context) (string, error) {
 		key, n := "", 0
 		if len(k.held) > 0 {
 			key, n = scan(k.held)
+			// Ctrl-D between two lines ends a whole line for the terminal, of which
+			// nothing but a NUL is left when it goes over to single keys.
+			if k.fresh && k.held[0] == 0 {
+				key = keyLeave
+			}
+			k.fresh = false
 		}
 		if n == 0 {
 			came, err := k.fill(ctx)
