@@ -361,3 +361,29 @@ func TestOptionsCount(t *testing.T) {
 		t.Errorf("seed %d, totals %v and %v: want the seed to count", a.Seed, a.TotalLoss, b.TotalLoss)
 	}
 }
+
+// No hole goes into the ribs of a hose: the advice says where the fitting goes
+// instead, and asks for it only where nothing easier will do.
+func TestRibbedHoseIsNotDrilled(t *testing.T) {
+	const short = "path:\n- {name: mouth, kind: mouth, diameter: 60 mm}\n- {name: hose, kind: duct, diameter: 65 mm, surface: ribbed, length: 400 mm}\n"
+	a := judged(t, head+short)
+	if a.Next == nil || a.Next.To != "hose" {
+		t.Fatalf("next %+v, want the end of the hose", a.Next)
+	}
+	if !strings.Contains(a.Next.Reason, "hose is ribbed") {
+		t.Errorf("reason %q, want a word on the ribs", a.Next.Reason)
+	}
+	ported := judged(t, head+strings.Replace(short, "surface: ribbed", "surface: ribbed, tap: port", 1))
+	if strings.Contains(ported.Next.Reason, "ribbed") {
+		t.Errorf("reason %q where a port is there already", ported.Next.Reason)
+	}
+}
+
+// A part of the path off the scale and a whole path that shows little contradict
+// each other.
+func TestBoundWithoutRoomIsRechecked(t *testing.T) {
+	a := judged(t, head+path+"readings:\n"+runs(1, "open-air", "tube", "8 inH2O", "8 inH2O", "8.2 inH2O")+runs(4, "open-air", "filter", ">25 inH2O", ">25 inH2O"))
+	if a.Verdict != assessment.Recheck || !has(a, assessment.RunsDisagree) {
+		t.Errorf("verdict %q, remarks %+v, want recheck because the readings disagree", a.Verdict, a.Remarks)
+	}
+}

@@ -168,11 +168,22 @@ func (j *judge) cost(c candidate, taken *candidate) float64 {
 		case k == 0:
 		case j.car.Stations[k].Fitted, taken != nil && (taken.from == k || taken.to == k):
 			sum += j.Costs.Fitted
+		case j.ribbed(k):
+			sum += ribbedTimes * j.Costs.Drill
 		default:
 			sum += j.Costs.Tap(j.car.Stations[k].Tap)
 		}
 	}
 	return sum
+}
+
+// ribbedTimes is how much dearer a hole is where the piece ahead of it is ribbed
+// hose: only a smooth end or an adapter takes a fitting (common practice, no source).
+const ribbedTimes = 3
+
+// ribbed tells whether the tap at station k would have to be a hole in ribbed hose.
+func (j *judge) ribbed(k int) bool {
+	return j.car.Stations[k].Tap == "drill" && j.car.Sheet.Path[k-1].Surface == "ribbed"
 }
 
 // firstReading is the whole path: from the open air to the last station that
@@ -199,6 +210,11 @@ func (j *judge) describe(c candidate, reason string) *assessment.Next {
 			how = "fitted"
 		}
 		n.Taps = append(n.Taps, assessment.Tap{Station: j.car.Stations[k].Name, How: how})
+	}
+	for _, k := range []int{c.from, c.to} {
+		if k > 0 && !j.car.Stations[k].Fitted && j.ribbed(k) {
+			n.Reason += fmt.Sprintf("; %s is ribbed: put the fitting into its smooth end or an adapter, never into a rib", j.car.Stations[k].Name)
+		}
 	}
 	if c.gauge == "" && len(j.car.Sheet.Gauges) > 0 {
 		n.Reason += "; none of the gauges on the sheet has the range for it"

@@ -414,6 +414,9 @@ func (c *Car) checkNetwork() []Finding {
 	if len(n.sets) == 0 {
 		return nil
 	}
+	if found := c.checkBounds(n); len(found) > 0 {
+		return found
+	}
 	f := n.fit(len(c.Pieces))
 	if f.nonneg-f.free > fallLimit {
 		return c.explainFall(n)

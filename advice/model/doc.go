@@ -11,6 +11,7 @@
 //	reading.go   a reading corrected to the reference point
 //	factor.go    the errors that readings share, and their covariance
 //	check.go     what the readings say about themselves
+//	bounds.go    readings off the scale against those that gave a value
 //	setup.go     faults of the setup weighed against faults of the car
 //
 // Pressures are in Pa, flows in kg/s, temperatures in K; "log SD" is the

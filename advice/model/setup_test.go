@@ -125,3 +125,25 @@ func TestPeggedNeedleIsABound(t *testing.T) {
 		}
 	}
 }
+
+// What lies off the scale can't lie inside a stretch that shows little.
+func TestBoundsAgainstValues(t *testing.T) {
+	line := func(run int, from, to, value string) string {
+		return fmt.Sprintf("- {run: %d, from: %s, to: %s, gauge: g, value: %q, rpm: 6000}\n", run, from, to, value)
+	}
+	const head = engine + pieces + "gauges: [{name: g, range: 25 inH2O, division: 0.5 inH2O}]\nreadings:\n"
+	for _, story := range []struct {
+		name, readings string
+		grave          bool
+	}{
+		{"a part above the scale of the whole", line(1, "open-air", "tube", "8 inH2O") + line(2, "open-air", "filter", ">25 inH2O"), true},
+		{"the same stretch, twice", line(1, "open-air", "tube", "8 inH2O") + line(2, "open-air", "tube", ">25 inH2O"), true},
+		{"a part below what a part of it shows", line(1, "box", "tube", "9 inH2O") + line(2, "open-air", "tube", "<0.5 inH2O"), true},
+		{"the whole above, a part on the scale", line(1, "open-air", "tube", ">25 inH2O") + line(2, "open-air", "filter", "18 inH2O"), false},
+	} {
+		found := car(t, head+story.readings).Checks()
+		if got := slices.ContainsFunc(found, func(f Finding) bool { return f.Grave }); got != story.grave {
+			t.Errorf("%s: grave %v, want %v (%v)", story.name, got, story.grave, codes(found))
+		}
+	}
+}
