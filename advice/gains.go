@@ -195,18 +195,33 @@ func blocksOf(car *model.Car) [][]int {
 }
 
 // chanceWorth is the chance that some component gives back what is worth having.
+// Neighbours that no tap can part count as one: nobody can change the right one of
+// them for certain without changing them all.
 func (j *judge) chanceWorth() float64 {
-	var all []int
+	top := make([]float64, len(j.post.Weight))
 	for _, b := range j.blocks {
-		all = append(all, b...)
+		for i, x := range j.allOf(b) {
+			top[i] = max(top[i], x)
+		}
 	}
 	s := 0.0
-	for i, g := range j.gains(j.most(all)) {
+	for i, g := range j.gains(top) {
 		if g >= j.Worth {
 			s += j.post.Weight[i]
 		}
 	}
 	return s
+}
+
+// allOf is, draw by draw, what these components can give back between them.
+func (j *judge) allOf(pieces []int) []float64 {
+	out := make([]float64, len(j.post.Weight))
+	for _, c := range pieces {
+		for i, b := range j.back[c] {
+			out[i] += b
+		}
+	}
+	return out
 }
 
 func (j *judge) gainOf(c int) assessment.Gain { return j.gain(j.back[c]) }
