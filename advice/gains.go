@@ -228,13 +228,11 @@ func (j *judge) gainOf(c int) assessment.Gain { return j.gain(j.back[c]) }
 
 // gainAll is what comes back if everything recoverable is won.
 func (j *judge) gainAll() assessment.Gain {
-	all := make([]float64, len(j.post.Weight))
-	for _, back := range j.back {
-		for i, b := range back {
-			all[i] += b
-		}
+	all := make([]int, len(j.back))
+	for c := range all {
+		all[c] = c
 	}
-	return j.gain(all)
+	return j.gain(j.allOf(all))
 }
 
 func (j *judge) gain(back []float64) assessment.Gain {
