@@ -10,6 +10,7 @@
 //	prior.go     what is believed of each component before any reading
 //	reading.go   a reading corrected to the reference point
 //	factor.go    the errors that readings share, and their covariance
+//	cause.go     the same, for whoever compares sheets
 //	check.go     what the readings say about themselves
 //	bounds.go    readings off the scale against those that gave a value
 //	setup.go     faults of the setup weighed against faults of the car
