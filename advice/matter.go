@@ -182,7 +182,7 @@ func init() {
 	text := func(name, doc string) subject.Fact { return subject.Fact{Name: name, Kind: quantity.Text, Doc: doc} }
 	sources = []source{
 		{subject.Source{Name: "next-piece", Doc: "the pieces of the path in turn", Rows: "sizes", Keys: []subject.Key{{Name: "piece", Among: "places"}},
-			Values: []subject.Fact{text("piece", "its name"), text("kind", "its kind"), text("example", "an example of its size")}}, (*view).nextPiece},
+			Values: []subject.Fact{text("piece", "its name"), text("kind", "its kind"), text("label", "its name, with its kind where the name doesn't say it"), text("example", "an example of its size")}}, (*view).nextPiece},
 		{subject.Source{Name: "next-reading", Judged: true, Doc: "the next reading that is worth taking", Rows: "readings",
 			Keys:   []subject.Key{{Name: "from", Among: "places", Also: []string{sheet.OpenAir}}, {Name: "to", Among: "places"}},
 			Values: []subject.Fact{text("from", "upstream station"), text("to", "downstream station"), text("gauge", "gauge to use"), text("taps", "taps that it needs"), text("reason", "what it would decide")}}, (*view).nextReading},

@@ -244,6 +244,14 @@ func (v *view) loss() subject.Value {
 // piece is one component as a procedure knows it.
 type piece struct{ name, kind string }
 
+// label is the name, with the kind where the name doesn't say it.
+func (p piece) label() string {
+	if strings.HasPrefix(p.name, p.kind) {
+		return p.name
+	}
+	return p.name + " (" + p.kind + ")"
+}
+
 // pieces are the components in order: those of an earlier sheet, else those of
 // the list that was answered, else the usual ones.
 func pieces(entries []subject.Entry) []piece {
@@ -304,7 +312,7 @@ func (v *view) nextPiece(at subject.Round) (subject.Offer, bool) {
 	}
 	p := list[at.Done]
 	return subject.Offer{
-		Values: map[string]string{"piece": p.name, "kind": p.kind, "example": sizeExamples[p.kind]},
+		Values: map[string]string{"piece": p.name, "kind": p.kind, "label": p.label(), "example": sizeExamples[p.kind]},
 		Parts:  []subject.Part{{Path: "sizes[].name", Text: p.name}},
 	}, true
 }

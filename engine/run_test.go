@@ -442,6 +442,40 @@ func TestPauseAsksAgainForTheNumbers(t *testing.T) {
 	}
 }
 
+// What is owed counts from the start: the number of steps doesn't grow while it
+// is put back, and after a stop nothing else is ahead.
+func TestStepsCountWhatIsOwed(t *testing.T) {
+	places := func(b *bench) string {
+		var list []string
+		for {
+			p, open := b.run.Next()
+			if !open || p.Kind != Owed && len(list) > 0 {
+				return strings.Join(list, " ")
+			}
+			if p.Kind == Owed || p.Slot == haltSlot {
+				list = append(list, fmt.Sprintf("%d/%d", p.Place.StepNo, p.Place.Steps))
+			}
+			b.say(map[Kind]string{Owed: "done", Hold: "ready"}[p.Kind])
+		}
+	}
+	b := newBench(t, 2)
+	b.say("Ann", "red", "", "", "ready", "ready", "3", "", "ready", "ready", "4", "")
+	b.at("owed/items.2/lift")
+	if got, want := places(b), "13/15 14/15"; got != want {
+		t.Errorf("at the end: steps %s, want %s", got, want)
+	}
+	b = newBench(t, 2)
+	b.say("Ann", "red", "", "", "ready", "ready", "3", "", "ready")
+	events, err := b.run.Propose(b.prompt(), Answer{Move: Stop})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.apply(events[0])
+	if got, want := places(b), "10/12 11/12 12/12"; got != want {
+		t.Errorf("after a stop: steps %s, want %s", got, want)
+	}
+}
+
 // A picture is drawn of what stands before the prompt, when somebody looks.
 func TestPicture(t *testing.T) {
 	shown := strings.Replace(order, "  - hold: Drive to the next shelf.\n", "  - hold: Drive to the next shelf.\n    shows: shelf\n", 1)

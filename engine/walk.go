@@ -108,11 +108,19 @@ func (w *walker) steps(list []*Step, prefix string, round subject.Round) {
 			return
 		}
 		if w.prompt != nil {
-			w.ahead += s.size()
+			w.ahead += w.toCome(s)
 			continue
 		}
 		w.step(s, prefix+s.ID, round)
 	}
+}
+
+// toCome counts the places of a step ahead: what is owed so far comes one by one.
+func (w *walker) toCome(s *Step) int {
+	if s.Kind == Owed {
+		return max(1, len(w.duties))
+	}
+	return s.size()
 }
 
 // size counts the places of a step; rounds that are still to come count once.
@@ -386,7 +394,8 @@ func (w *walker) previous(s *Step, e Event) string {
 // owed opens the first duty that is not discharged.
 func (w *walker) owed(slot string) {
 	w.closing = true
-	for _, duty := range w.owing() {
+	owing := w.owing()
+	for i, duty := range owing {
 		at := slot + "/" + duty.Slot
 		if a, ok := w.run.answers[at]; ok {
 			w.visited = append(w.visited, visit{slot: at})
@@ -397,9 +406,20 @@ func (w *walker) owed(slot string) {
 		}
 		if !w.whole {
 			w.prompt = w.duty(at, duty)
+			w.ahead += w.undischarged(slot, owing[i+1:])
 			return
 		}
 	}
+}
+
+func (w *walker) undischarged(slot string, duties []Duty) int {
+	n := 0
+	for _, d := range duties {
+		if _, ok := w.run.answers[slot+"/"+d.Slot]; !ok {
+			n++
+		}
+	}
+	return n
 }
 
 // owing lists the duties, the latest first. After a stop they are those of the
@@ -422,9 +442,14 @@ func (w *walker) duty(at string, d Duty) *Prompt {
 // afterStop leads to the end of a run that somebody stopped: the car to rest,
 // then what is owed.
 func (w *walker) afterStop() {
-	w.due, w.prompt, w.open = nil, nil, nil
-	if _, rested := w.run.answers[haltSlot]; w.run.stopped.Car == Moving && !rested {
+	w.due, w.prompt, w.open, w.ahead = nil, nil, nil, 0
+	_, rested := w.run.answers[haltSlot]
+	switch {
+	case rested:
+		w.visited = append(w.visited, visit{slot: haltSlot})
+	case w.run.stopped.Car == Moving:
 		w.prompt = w.gate(haltSlot, Parked)
+		w.ahead = w.undischarged(w.run.proc.owedSlot(), w.owing())
 	}
 	if w.prompt == nil {
 		w.owed(w.run.proc.owedSlot())
