@@ -13,7 +13,7 @@ import (
 // such a one (common practice, no source).
 var spoiled = map[string]float64{
 	"mouth": 0.08, "duct": 0.10, "box-entry": 0.07, "filter": 0.12, "box-exit": 0.07,
-	"meter": 0.03, "resonator": 0.06, "screen": 0.12, "throttle": 0.03, "other": 0.08,
+	"meter": 0.015, "resonator": 0.06, "screen": 0.12, "throttle": 0.015, "other": 0.08,
 }
 
 const (
