@@ -30,6 +30,11 @@ type Options struct {
 	Course *Course
 	// Unnamed says that names were taken out, so that the report says it too.
 	Unnamed bool
+	// Pictures says how pictures stand in the text: not at all, as it is, or drawn
+	// in so many Columns. Figures are what they show beside the assessment.
+	Pictures Showing
+	Columns  int
+	Figures  Figures
 }
 
 //go:embed texts/*.md.tmpl

@@ -40,13 +40,16 @@ var (
 // esc makes text that somebody typed safe to stand anywhere in Markdown: no
 // control character, no mark, no tag, no link, no list or heading.
 func esc(text string) string {
-	text = strings.TrimSpace(strictyaml.Clean(strings.ToValidUTF8(text, "\uFFFD")))
+	text = strings.TrimSpace(clean(text))
 	text = bareLink.ReplaceAllStringFunc(marks.Replace(text), func(m string) string { return m[:3] + `\.` })
 	return leading.ReplaceAllStringFunc(text, func(m string) string {
 		i := strings.IndexAny(m, "-+=.)")
 		return m[:i] + `\` + m[i:]
 	})
 }
+
+// clean takes control characters out of a text.
+func clean(text string) string { return strictyaml.Clean(strings.ToValidUTF8(text, "\uFFFD")) }
 
 // sentence makes a whole sentence of a clause that another package wrote, with
 // the user's own names in it.

@@ -21,8 +21,9 @@ var arrows = []struct {
 	to   []string
 }{
 	{"cmd/dropwalk", []string{"cmd/internal/cli"}},
-	{"cmd/internal/cli", []string{"cmd/internal/answers", "cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "advice/...", "engine/...", "procedures"}},
+	{"cmd/internal/cli", []string{"cmd/internal/answers", "cmd/internal/html", "cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "advice/...", "engine/...", "procedures"}},
 	{"cmd/internal/answers", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/rules", "engine/spell", "engine/strictyaml", "engine/subject"}},
+	{"cmd/internal/html", nil},
 	{"cmd/internal/prompts", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/subject"}},
 	{"cmd/internal/reading", []string{"cmd/internal/terminal"}},
 	{"cmd/internal/terminal", []string{"cmd/internal/session", "engine", "engine/quantity", "engine/spell", "engine/subject"}},
@@ -65,6 +66,7 @@ var doors = map[string]string{
 
 	"github.com/AlecAivazis/survey/v2": "cmd/internal/prompts",
 	"github.com/charmbracelet/glamour": "cmd/internal/reading",
+	"github.com/yuin/goldmark":         "cmd/internal/html",
 
 	"github.com/creack/pty":                 inTests,
 	"github.com/google/go-cmp":              inTests,

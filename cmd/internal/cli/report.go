@@ -13,8 +13,10 @@ import (
 
 	"dropwalk/advice"
 	"dropwalk/advice/assessment"
+	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
+	"dropwalk/cmd/internal/html"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/spell"
@@ -32,7 +34,15 @@ const (
 	endMarkdown = ".md"
 	endText     = ".txt"
 	endJSON     = ".json"
+	endHTML     = ".html"
+	endCSV      = ".csv"
 )
+
+// endings are those of the files of a report, with what they are.
+var endings = []struct{ end, what string }{
+	{endMarkdown, "Markdown"}, {endText, "plain text"}, {endHTML, "a page for a browser and for paper, with pictures"},
+	{endCSV, "a table of the pieces"}, {endJSON, "for programs"},
+}
 
 // reportWidth is that of a report in plain text: a page of a printer.
 const reportWidth = 78
@@ -83,21 +93,45 @@ func (o *reportOptions) check() error {
 		}
 		return &usageError{fmt.Sprintf("--for: there is no report for %q", o.reader), hint}
 	}
-	end := strings.ToLower(filepath.Ext(o.out))
+	end := o.end()
 	switch {
 	case o.out == "":
 	case end == endJSON:
 		o.asJSON = true
-	case end != endMarkdown && end != endText:
-		return &usageError{fmt.Sprintf("--out %s: no report can be written with the ending %q", o.out, end),
-			"one of " + endMarkdown + " (Markdown), " + endText + " (plain text), " + endJSON}
+	case !known(end):
+		return &usageError{fmt.Sprintf("--out %s: no report can be written with the ending %q", o.out, end), "one of " + endingWords()}
 	case o.asJSON:
 		return &usageError{fmt.Sprintf("--json and --out %s contradict each other", o.out), "an ending of " + endJSON + ", or no --json"}
 	}
-	if o.asJSON && o.chosen {
+	switch {
+	case !o.chosen:
+	case o.asJSON:
 		return &usageError{"--for is about a text, and the JSON form has everything", "leave out --for, or --json"}
+	case end == endCSV:
+		return &usageError{"--for is about a text, and a table of the pieces has none", "leave out --for, or another ending"}
 	}
 	return nil
+}
+
+// end is the ending of the file to write, in small letters; "" for none.
+func (o reportOptions) end() string { return strings.ToLower(filepath.Ext(o.out)) }
+
+func known(end string) bool {
+	for _, e := range endings {
+		if e.end == end {
+			return true
+		}
+	}
+	return false
+}
+
+// endingWords lists the endings with what they are.
+func endingWords() string {
+	var list []string
+	for _, e := range endings {
+		list = append(list, fmt.Sprintf("%s (%s)", e.end, e.what))
+	}
+	return strings.Join(list, ", ")
 }
 
 // tested is what a report is made of.
@@ -125,21 +159,60 @@ func (a *app) makeReport(word string, o reportOptions) error {
 		t.sheet = report.Unnamed(t.sheet)
 	}
 	t.judged = advice.Assess(t.sheet, advice.Options{})
-	if o.asJSON {
-		text, err := t.json()
-		if err != nil {
-			return err
-		}
-		return a.put(o.out, text)
+	text, err := a.form(&t, o, units)
+	if err != nil {
+		return err
 	}
-	page := terminal.Clean(t.page(o.reader, units))
-	switch {
-	case strings.ToLower(filepath.Ext(o.out)) == endText:
-		page = terminal.Plain(page, reportWidth)
-	case o.out == "" && a.OutTTY:
-		return a.read(page)
+	if o.out == "" && !o.asJSON && a.OutTTY {
+		return a.read(string(text))
 	}
-	return a.put(o.out, []byte(page))
+	return a.put(o.out, text)
+}
+
+// form is the report in the form that was asked for.
+func (a *app) form(t *tested, o reportOptions, units quantity.System) ([]byte, error) {
+	show := report.Options{Units: units, Course: t.course, Unnamed: t.noNames}
+	switch end := o.end(); {
+	case o.asJSON:
+		return t.json()
+	case end == endCSV:
+		return report.CSV(t.judged, t.sheet), nil
+	case end == endHTML:
+		return t.html(o.reader, show)
+	case end == endText:
+		a.pictured(&show, t.sheet, reportWidth, o.reader)
+		return []byte(terminal.Plain(terminal.Clean(t.page(o.reader, show)), reportWidth)), nil
+	case end == endMarkdown:
+		a.pictured(&show, t.sheet, reportWidth, o.reader)
+	default:
+		a.pictured(&show, t.sheet, a.Width, o.reader)
+	}
+	return []byte(terminal.Clean(t.page(o.reader, show))), nil
+}
+
+// codeIndent is how far a block of code is set in, and with it a picture.
+const codeIndent = 4
+
+// pictured has pictures drawn in a text of so many columns, or told in words to
+// who reads with the ears. The customer's page, short as it is, has none.
+func (a *app) pictured(o *report.Options, s *sheet.Sheet, width int, reader string) {
+	if reader == forCustomer {
+		return
+	}
+	o.Pictures, o.Columns = report.Drawn, min(width, reportWidth)-codeIndent
+	if a.spoken() {
+		o.Pictures = report.Told
+	}
+	o.Figures = advice.Figures(s, advice.Options{})
+}
+
+// spoken tells whether plain lines were asked for, as a screen reader needs them.
+func (a *app) spoken() bool {
+	switch strings.ToLower(a.env("ACCESSIBLE")) {
+	case "", "0", "false":
+		return a.plain
+	}
+	return true
 }
 
 // put writes a result to a file, or to standard output where none is named.
@@ -152,17 +225,28 @@ func (a *app) put(out string, text []byte) error {
 }
 
 // page is the report in Markdown.
-func (t tested) page(reader string, units quantity.System) string {
-	o := report.Options{Units: units, Course: t.course, Unnamed: t.noNames}
+func (t *tested) page(reader string, o report.Options) string {
 	if reader == forCustomer {
 		return report.Customer(t.judged, t.sheet, o)
 	}
 	return report.Markdown(t.judged, t.sheet, o)
 }
 
+// html is the report as one page for a browser: the same Markdown, with images
+// in place of what is drawn with characters.
+func (t *tested) html(reader string, o report.Options) ([]byte, error) {
+	o.Pictures, o.Columns = report.Drawn, reportWidth
+	o.Figures = advice.Figures(t.sheet, advice.Options{})
+	images := map[string]string{}
+	for _, p := range report.Pictures(t.judged, t.sheet, o) {
+		images[report.PictureBlock+p.Name] = picture.SVG(p, false)
+	}
+	return html.Page(terminal.Clean(t.page(reader, o)), html.Options{Images: images, Style: picture.Style})
+}
+
 // json is the report as one object on one line. Its sheet is a test sheet that
 // dropwalk assess takes, its assessment what that prints.
-func (t tested) json() ([]byte, error) {
+func (t *tested) json() ([]byte, error) {
 	form, err := sheetJSON(t.sheet)
 	if err != nil {
 		return nil, err

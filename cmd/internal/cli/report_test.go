@@ -253,7 +253,7 @@ func TestReportByEnding(t *testing.T) {
 		t.Error("the JSON file differs from what is shown")
 	}
 	refused := map[string]string{
-		"--out x.pdf":       `no report can be written with the ending ".pdf"` + "\nhint: one of .md (Markdown), .txt (plain text), .json\n",
+		"--out x.pdf":       `no report can be written with the ending ".pdf"` + "\nhint: one of .md (Markdown), .txt (plain text), .html (a page for a browser and for paper, with pictures), ",
 		"--out x":           `no report can be written with the ending ""` + "\nhint: one of .md",
 		"--json --out x.md": "contradict each other\nhint: an ending of .json, or no --json\n",
 		"--for custmer":     `there is no report for "custmer"` + "\nhint: did you mean \"customer\"?\n",
@@ -294,11 +294,11 @@ func TestReportsReadWellAtEveryWidth(t *testing.T) {
 	odd := regexp.MustCompile(`NaN|Inf\b|%!|<nil>|  \.|\.\.|,,|\(\)| ,|\{\{|unknown kind`)
 	for _, name := range reportSheets(t) {
 		for _, args := range [][]string{{}, {"--for", "customer"}, {"--no-names"}} {
-			_, page, _ := tried(t, "", append([]string{"report", name}, args...)...)
-			if m := odd.FindString(page); m != "" {
-				t.Errorf("%s %v holds %q:\n%s", name, args, m, page)
-			}
 			for _, width := range []int{39, 78, 118} {
+				page := atWidth(t, width, append([]string{"report", name}, args...)...)
+				if m := odd.FindString(page); m != "" {
+					t.Errorf("%s %v holds %q:\n%s", name, args, m, page)
+				}
 				for line := range strings.Lines(terminal.Plain(page, width)) {
 					if w := terminal.Width(strings.TrimSuffix(line, "\n")); w > width {
 						t.Errorf("%s %v: at %d columns a line has %d: %q", name, args, width, w, line)
@@ -307,6 +307,17 @@ func TestReportsReadWellAtEveryWidth(t *testing.T) {
 			}
 		}
 	}
+}
+
+// atWidth is what a command prints where lines have so many columns.
+func atWidth(t *testing.T, width int, args ...string) string {
+	t.Helper()
+	var o, e bytes.Buffer
+	a := &app{Streams: terminal.Streams{In: strings.NewReader(""), Out: &o, Err: &e, Width: width}, env: func(string) string { return "" }, now: time.Now}
+	if code := a.run(args); code != exitDone {
+		t.Fatalf("%v ends with %d: %s", args, code, e.String())
+	}
+	return o.String()
 }
 
 // reportSheets are sheets of invented cars: one to leave alone, one that asks

@@ -1,0 +1,188 @@
+package picture
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"dropwalk/advice/assessment"
+	"dropwalk/advice/sheet"
+)
+
+// Losses shows the loss of each piece with its interval, and under it what of
+// it can come back. Those that the sheet calls fixed have no such bar.
+func Losses(a *assessment.Assessment, s *sheet.Sheet, o Options) Picture {
+	p := Picture{Name: "losses", Title: "What each piece costs, and what of it can come back", Unit: o.Unit, Key: []Sign{
+		{Bar, "the loss, to its middle figure"}, {Back, "what of it can come back"}, {Band, "true nine times in ten"}}}
+	var told []string
+	for _, c := range a.Components {
+		name := clean(c.Name)
+		row := Row{Name: called(c.Name, c.Kind), Lines: []Line{{Figure: o.figure(c.Loss), Marks: o.bar(Bar, 0, c.Loss)}}}
+		text := name + " " + o.figure(c.Loss)
+		if s.FixedAt(c.Name) {
+			row.Lines = append(row.Lines, Line{Label: "not to be changed"})
+			text += ", not to be changed"
+		} else {
+			row.Lines = append(row.Lines, Line{Label: "can come back", Figure: o.figure(c.Recoverable), Marks: o.bar(Back, 0, c.Recoverable)})
+			text += ", of which " + o.figure(c.Recoverable) + " can come back"
+		}
+		p.Rows, told = append(p.Rows, row), append(told, text)
+	}
+	p.Alt = "Loss of each piece in " + o.Unit + ", with the band that holds it nine times in ten: " + strings.Join(told, "; ") + "."
+	p.fit(true)
+	return p
+}
+
+// bar is a bar from a value to the middle of an estimate, and its interval.
+func (o Options) bar(kind Kind, from float64, e assessment.Estimate) []Mark {
+	return append([]Mark{{kind, o.in(from), o.in(e.Median)}}, o.around(e)...)
+}
+
+// called is the name of a piece, with its kind where the name doesn't say it.
+func called(name, kind string) string {
+	name, kind = clean(name), clean(kind)
+	if kind == "" || kind == name {
+		return name
+	}
+	return name + " (" + kind + ")"
+}
+
+// Path shows the pressure along the path: at each station what was lost since
+// the open air, with its interval, the velocity head set apart behind it, and
+// where taps are. along is the running total after each piece of the sheet, in
+// Pa; without one for each the picture is empty.
+func Path(a *assessment.Assessment, s *sheet.Sheet, along []assessment.Estimate, o Options) Picture {
+	p := Picture{Name: "path", Title: "The pressure along the path, from the open air inwards", Unit: o.Unit, Key: []Sign{
+		{Bar, "lost since the open air"}, {Head, "velocity head: shown by a gauge, not lost"}, {Band, "the loss, true nine times in ten"},
+		{Dot, "a tap was used here"}, {Ring, "a tap can be had here"}}}
+	if len(along) == 0 || len(along) != len(s.Path) {
+		return p
+	}
+	used := tapped(s)
+	p.Rows = []Row{{Name: sheet.OpenAir, Sign: sign(s, used, sheet.OpenAir), Lines: []Line{{Figure: "0"}}}}
+	var told []string
+	for i, c := range s.Path {
+		marks, text := o.bar(Bar, 0, along[i]), clean(c.Name)+" "+o.figure(along[i])
+		if head, ok := a.VelocityHead[c.Name]; ok && head.Median > 0 {
+			from := o.in(along[i].Median)
+			marks = slices.Insert(marks, 1, Mark{Head, from, from + o.in(head.Median)})
+			text += ", velocity head " + o.figure(head)
+		}
+		if used[c.Name] {
+			text += ", tap used"
+		}
+		p.Rows = append(p.Rows, Row{Name: clean(c.Name), Sign: sign(s, used, c.Name), Lines: []Line{{Figure: o.figure(along[i]), Marks: marks}}})
+		told = append(told, text)
+	}
+	p.Alt = "Total pressure lost between the open air and the place behind each piece, in " + o.Unit + ": " + strings.Join(told, "; ") + "."
+	p.fit(true)
+	return p
+}
+
+// tapped names the stations that a reading used.
+func tapped(s *sheet.Sheet) map[string]bool {
+	used := map[string]bool{}
+	for _, r := range s.Readings {
+		used[r.From], used[r.To] = true, true
+	}
+	return used
+}
+
+func sign(s *sheet.Sheet, used map[string]bool, station string) Kind {
+	switch {
+	case station == sheet.OpenAir:
+		return None
+	case used[station]:
+		return Dot
+	case s.TapAt(station) != sheet.TapNone:
+		return Ring
+	}
+	return None
+}
+
+// Run is one reading, in Pa.
+type Run struct {
+	Label     string // "run 3"
+	Low, High float64
+	Value     float64
+	Kind      Kind // Dot, Cross (doubtful), AtLeast or AtMost
+}
+
+// Runs shows repeats of one reading in their order. Middle is what they come to
+// and drift says in words what they do from the first to the last; "" is
+// nothing. The scale need not begin at nought.
+func Runs(name, title string, runs []Run, middle float64, drift string, o Options) Picture {
+	p := Picture{Name: name, Title: clean(title), Unit: o.Unit}
+	kinds := map[Kind]bool{}
+	var told []string
+	for _, r := range runs {
+		value := o.figure(assessment.Estimate{Median: r.Value, Low: r.Value, High: r.Value})
+		marks := []Mark{{Kind: Mean, To: o.in(middle)}}
+		if r.High > r.Low {
+			marks = append(marks, Mark{Band, o.in(r.Low), o.in(r.High)})
+			kinds[Band] = true
+		}
+		p.Rows = append(p.Rows, Row{Name: clean(r.Label), Lines: []Line{{Figure: value, Marks: append(marks, Mark{Kind: r.Kind, To: o.in(r.Value)})}}})
+		kinds[r.Kind] = true
+		told = append(told, strings.TrimSpace(clean(r.Label)+" "+bounds[r.Kind]+value))
+	}
+	if p.Empty() {
+		return p
+	}
+	for _, k := range []Kind{Dot, Cross, AtLeast, AtMost, Band, Mean} {
+		if kinds[k] || k == Mean {
+			p.Key = append(p.Key, Sign{k, runKey[k]})
+		}
+	}
+	p.Alt = p.Title + ", in " + o.Unit + ": " + strings.Join(told, "; ") + "."
+	if drift != "" {
+		p.Notes = append(p.Notes, clean(drift))
+		p.Alt += " " + clean(drift)
+	}
+	p.fit(false)
+	p.widen(o.in(middle))
+	return p
+}
+
+var bounds = map[Kind]string{AtLeast: "more than ", AtMost: "less than ", Cross: "doubtful, "}
+
+var runKey = map[Kind]string{Dot: "what was read", Cross: "doubtful", AtLeast: "more than this", AtMost: "less than this",
+	Band: "how far the needle swung", Mean: "the middle of the runs"}
+
+// widen keeps small scatter small: the scale spans a tenth of the middle at the
+// least, and no mark stands at its very end.
+func (p *Picture) widen(middle float64) {
+	span := max(p.High-p.Low, middle/10, -middle/10)
+	centre := (p.High + p.Low) / 2
+	p.Low, p.High = centre-0.56*span, centre+0.56*span
+}
+
+// Pair is one figure before and after a change, in Pa.
+type Pair struct {
+	Label         string
+	Before, After assessment.Estimate
+	Verdict       string // in a word or two; "" for none
+}
+
+// BeforeAfter shows pairs of figures, each with its interval.
+func BeforeAfter(pairs []Pair, o Options) Picture {
+	p := Picture{Name: "before-after", Title: "Before against after", Unit: o.Unit, Key: []Sign{
+		{Ring, "before"}, {Square, "after"}, {Band, "true nine times in ten"}}}
+	var told []string
+	for _, x := range pairs {
+		before, after := o.around(x.Before)[:1], o.around(x.After)[:1]
+		p.Rows = append(p.Rows, Row{Name: clean(x.Label), Lines: []Line{
+			{Figure: clean(x.Verdict)},
+			{Label: "before", Figure: o.figure(x.Before), Marks: append(before, Mark{Kind: Ring, To: o.in(x.Before.Median)})},
+			{Label: "after", Figure: o.figure(x.After), Marks: append(after, Mark{Kind: Square, To: o.in(x.After.Median)})},
+		}})
+		text := fmt.Sprintf("%s: before %s, after %s", clean(x.Label), o.figure(x.Before), o.figure(x.After))
+		if x.Verdict != "" {
+			text += ", " + clean(x.Verdict)
+		}
+		told = append(told, text)
+	}
+	p.Alt = "Before against after, in " + o.Unit + ", each with its band: " + strings.Join(told, "; ") + "."
+	p.fit(true)
+	return p
+}
