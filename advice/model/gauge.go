@@ -1,6 +1,7 @@
 package model
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -159,8 +160,9 @@ func (g gauge) reading(a quantity.Amount) float64 {
 
 // gaugeLoads shares a gauge's stated error out: the limit is taken as a
 // rectangular one, half of its variance a scale error, a quarter a zero error,
-// a quarter local. Zeros that were written down take most of the zero error
-// away, a check against a standard most of the scale error.
+// a quarter local: the same whenever the needle stands at the same place, so
+// repeats don't average it out. Zeros that were written down take most of the zero
+// error away, a check against a standard most of the scale error.
 func (c *Car) gaugeLoads(r *Reading, g gauge, z zero, shown float64) {
 	limit := g.accuracy * g.full / math.Sqrt(3)
 	scale, rest, local := math.Sqrt(0.5)*limit, 0.5*limit, 0.5*limit
@@ -169,7 +171,7 @@ func (c *Car) gaugeLoads(r *Reading, g gauge, z zero, shown float64) {
 	}
 	share := min(math.Abs(shown)/g.full, 1.2)
 	c.factors.add(r.load, "scale "+g.name, scale*share*sign(shown)/r.Phi)
-	r.Own += square(local * math.Sqrt(share) / r.Phi)
+	c.factors.add(r.load, fmt.Sprintf("local %s %d %d", g.name, r.From, r.To), local*math.Sqrt(share)/r.Phi)
 	switch {
 	case z.before && z.after:
 		r.Own += square(math.Hypot(g.division/6, z.moved/math.Sqrt(12)) / r.Phi)

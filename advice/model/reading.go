@@ -111,14 +111,14 @@ func (c *Car) correct(i int, r sheet.Reading) (Reading, bool) {
 // weigh works out what makes a reading of about y pascals at the reference
 // point uncertain.
 func (c *Car) weigh(r *Reading, in sheet.Reading, z zero, y float64) {
-	r.load = load{}
+	r.load, r.Usual = load{}, 0
 	g, w := c.gauge(in), c.way(in)
 	c.wayLoads(r, w, y)
 	c.gaugeLoads(r, g, z, y*r.Phi)
 	c.tapLoads(r)
 	c.windLoads(r, in)
-	r.Usual = square(scatterShare*y) + square(scatterFloor)
-	r.Own += r.Usual + square(g.reading(in.Value)/r.Phi)
+	r.Usual += square(scatterShare*y) + square(scatterFloor) + square(g.reading(in.Value)/r.Phi)
+	r.Own += r.Usual
 	if in.Doubtful != "" {
 		r.Own += square(doubtShare*y) + square(doubtFloor)
 	}
@@ -139,7 +139,7 @@ func (c *Car) wayLoads(r *Reading, w way, y float64) {
 	case w.hasFlow:
 		rpm = runFlowSD
 	}
-	r.Own += square(2 * rpm * y)
+	r.Usual += square(2 * rpm * y)
 	if w.hasFlow {
 		c.factors.add(r.load, "flow of the day", 2*c.day.sd*y)
 	} else {
