@@ -30,8 +30,8 @@ const (
 // From these chances on a fault is named, which asks for a look that costs
 // little, and is grave, which asks for new readings.
 const (
-	namedFrom = 0.25
-	graveFrom = 0.75
+	namedFrom = 0.3
+	graveFrom = 0.8
 )
 
 // walk is what was read from the open air, in the order of the flow.
