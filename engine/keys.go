@@ -28,10 +28,10 @@ var verbs = map[Kind][]string{
 }
 
 // always are the keys that any step may have.
-var always = []string{"id", "when", "why", "shows", "danger", "warning", "caution", "notice"}
+var always = []string{"id", "when", "examples", "why", "shows", "danger", "warning", "caution", "notice"}
 
 // partKeys are the keys of a part's own line.
-var partKeys = []string{"part", "car", "when"}
+var partKeys = []string{"part", "car", "when", "examples"}
 
 // levels of a notice, by the injury that it warns of, as ANSI Z535.6 orders
 // them; the last is for damage to things only.
@@ -99,6 +99,7 @@ func stepShape(state *strictyaml.Shape) *strictyaml.Shape {
 		strictyaml.Key{Name: string(Owed), Shape: strictyaml.Words("all"), Doc: "lists what must be undone"},
 		strictyaml.Key{Name: "id", Shape: strictyaml.Text(64), Doc: "name of the step: small letters, digits and hyphens"},
 		strictyaml.Key{Name: "when", Shape: strictyaml.Text(longestLine), Doc: "a rule; the step is left out where it is false"},
+		strictyaml.Key{Name: "examples", Shape: strictyaml.ListOf(exampleShape(), 1), Doc: "what the rule must do for given facts; tried by procedures check"},
 		strictyaml.Key{Name: "why", Shape: text(), Doc: "why this is asked; shown on request"},
 		strictyaml.Key{Name: "shows", Shape: strictyaml.Text(64), Doc: "a picture that stands above the text"},
 		strictyaml.Key{Name: "fills", Shape: text(), Doc: "of an ask: places in the document, with commas between"},
@@ -120,6 +121,19 @@ func stepShape(state *strictyaml.Shape) *strictyaml.Shape {
 		step.Add(strictyaml.Key{Name: level, Shape: noticeShape(), Doc: "a caution that rides on the step"})
 	}
 	return step.Also(checkVerb).With(map[string]any{"oneOf": oneVerb()})
+}
+
+// What a step comes to under a rule.
+const (
+	shown  = "shown"
+	hidden = "hidden"
+)
+
+func exampleShape() *strictyaml.Shape {
+	return strictyaml.Keys(
+		strictyaml.Key{Name: "given", Shape: strictyaml.MapOf(strictyaml.Text(longestLine)), Required: true, Doc: "values of facts; those that are left out are not known"},
+		strictyaml.Key{Name: "then", Shape: strictyaml.Words(shown, hidden), Required: true, Doc: "what becomes of the step"},
+	)
 }
 
 func cannotShape() *strictyaml.Shape {

@@ -16,24 +16,33 @@ var idForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 
 // Load reads a procedure and checks it against the matter that it is about.
 // It reports every fault of the file at once, in the order of their places.
-// Warnings don't stop it; a procedure comes back where nothing is worse.
+// Warnings don't stop it; a procedure comes back where nothing is worse. What
+// loads once loads in every later release; Check asks for more.
 func Load(file string, src []byte, matter subject.Subject) (*Procedure, strictyaml.Faults) {
+	l, faults := load(file, src, matter)
+	return l.loaded, faults
+}
+
+// load leaves the procedure in the loader, nil where something is worse than a
+// warning.
+func load(file string, src []byte, matter subject.Subject) (*loader, strictyaml.Faults) {
+	l := &loader{matter: matter, report: &strictyaml.Report{File: file}, ids: map[string]bool{}, nodes: map[*Step]*strictyaml.Node{}}
 	root, faults := strictyaml.ParseYAML(file, src, 1)
-	if root == nil || len(faults.Errors()) > 0 {
-		return nil, faults
+	if faults = faults.Coded(codeYAML); root == nil || len(faults.Errors()) > 0 {
+		return l, faults
 	}
-	faults = append(faults, fileShape.Check(file, root)...)
+	faults = append(faults, fileShape.Check(file, root).Coded(codeForm)...)
 	if len(faults.Errors()) > 0 {
-		return nil, faults.Sorted()
+		return l, faults.Sorted()
 	}
-	l := &loader{matter: matter, report: &strictyaml.Report{File: file}, ids: map[string]bool{}}
+	l.root = root
 	p := l.procedure(root)
 	p.Source = src
 	faults = append(faults, l.report.Faults...).Sorted()
-	if len(faults.Errors()) > 0 {
-		return nil, faults
+	if len(faults.Errors()) == 0 {
+		l.loaded = p
 	}
-	return p, faults
+	return l, faults
 }
 
 // loader turns a tree whose form is right into a procedure, and checks what a
@@ -46,6 +55,22 @@ type loader struct {
 	car    CarState
 	undo   *strictyaml.Node // the first undo
 	owed   bool
+
+	root   *strictyaml.Node
+	nodes  map[*Step]*strictyaml.Node // where each step stands
+	tests  []ruleTest
+	loaded *Procedure
+}
+
+// at reports a fault under the code of the rule that is broken.
+func (l *loader) at(code string, n *strictyaml.Node, what, expected, hint string) {
+	l.report.At(n, what, expected, hint)
+	l.report.Faults[len(l.report.Faults)-1].Code = code
+}
+
+func (l *loader) atKey(code string, n *strictyaml.Node, key, what, expected, hint string) {
+	l.report.AtKey(n, key, what, expected, hint)
+	l.report.Faults[len(l.report.Faults)-1].Code = code
 }
 
 // scope is what steps inside rounds can name besides facts.
@@ -77,16 +102,16 @@ func (l *loader) procedure(root *strictyaml.Node) *Procedure {
 // closing checks what a procedure owes its user at a stop and at the end.
 func (l *loader) closing(p *Procedure, root *strictyaml.Node) {
 	if l.car == Moving {
-		l.report.AtKey(root, "parts", "the procedure ends with the car moving", "a hold with then-car: parked", "")
+		l.atKey(codeCarMoves, root, "parts", "the procedure ends with the car moving", "a hold with then-car: parked", "")
 	}
 	if l.undo != nil && !l.owed {
-		l.report.At(l.undo, "this leaves something to undo, and no step lists what is owed", "a step owed: all near the end", "")
+		l.at(codeOwed, l.undo, "this leaves something to undo, and no step lists what is owed", "a step owed: all near the end", "")
 	}
 	if len(p.IfStopped[Parked]) == 0 {
-		l.report.AtKey(root, "if-stopped", "nothing is said for a stop while the car is parked", "if-stopped with a list for parked", "")
+		l.atKey(codeIfStopped, root, "if-stopped", "nothing is said for a stop while the car is parked", "if-stopped with a list for parked", "")
 	}
 	if l.moves(p) && (len(p.IfStopped[Moving]) == 0 || p.OnReturn[Parked].Text == "") {
-		l.report.AtKey(root, "if-stopped", "the car moves in this procedure", "a list for moving under if-stopped, and a hold for parked under on-return", "")
+		l.atKey(codeIfStopped, root, "if-stopped", "the car moves in this procedure", "a list for moving under if-stopped, and a hold for parked under on-return", "")
 	}
 }
 
@@ -115,7 +140,7 @@ func (l *loader) parts(p *Procedure, list *strictyaml.Node) {
 			continue
 		}
 		if part == nil {
-			l.report.At(n, "a step stands before the first part", "a line such as - part: Preparation", "")
+			l.at(codeParts, n, "a step stands before the first part", "a line such as - part: Preparation", "")
 			part = &Part{}
 		}
 		part.Steps = append(part.Steps, l.step(n, scope{}))
@@ -129,12 +154,12 @@ func (l *loader) part(n *strictyaml.Node, first bool) *Part {
 	part := &Part{Title: n.Get("part").Str(), Car: CarState(n.Get("car").Str()), line: n.Line}
 	switch {
 	case part.Car == "" && first:
-		l.report.At(n, "the first part says nothing of the car", "car: "+strictyaml.Either(states), "")
+		l.at(codeCarState, n, "the first part says nothing of the car", "car: "+strictyaml.Either(states), "")
 		part.Car = Parked
 	case part.Car == "":
 		part.Car = l.car
 	case !first && part.Car != l.car:
-		l.report.AtKey(n, "car", fmt.Sprintf("this part begins with the car %s, but the step before leaves it %s", part.Car, l.car),
+		l.atKey(codeCarState, n, "car", fmt.Sprintf("this part begins with the car %s, but the step before leaves it %s", part.Car, l.car),
 			fmt.Sprintf("a hold with then-car: %s before it", part.Car), "")
 	}
 	l.car = part.Car
@@ -144,7 +169,7 @@ func (l *loader) part(n *strictyaml.Node, first bool) *Part {
 
 func (l *loader) partEnds(part *Part) {
 	if part.When != nil && l.car != part.Car {
-		l.report.Faults = append(l.report.Faults, strictyaml.Fault{File: l.report.File, Line: part.line, Col: 1,
+		l.report.Faults = append(l.report.Faults, strictyaml.Fault{Code: codeCarState, File: l.report.File, Line: part.line, Col: 1,
 			What:     fmt.Sprintf("this part may be left out, but it leaves the car %s instead of %s", l.car, part.Car),
 			Expected: "a part that ends as it begins"})
 	}
@@ -153,6 +178,7 @@ func (l *loader) partEnds(part *Part) {
 // step reads one step. Its verb is known to be one and to have fitting keys.
 func (l *loader) step(n *strictyaml.Node, in scope) *Step {
 	s := &Step{Kind: verbOf(n), line: n.Line, col: n.Col}
+	l.nodes[s] = n
 	l.identify(s, n)
 	s.When, s.judged = l.rule(n, in)
 	s.Why = l.text(n.Get("why"), in, nil)
@@ -222,7 +248,7 @@ func (l *loader) identify(s *Step, n *strictyaml.Node) {
 		s.ID = fmt.Sprintf("%s-%d", s.Kind, len(l.order)+1)
 	}
 	if l.ids[s.ID] {
-		l.report.At(n, fmt.Sprintf("another step is called %q already", s.ID), "an id of its own", "")
+		l.at(codeSameID, n, fmt.Sprintf("another step is called %q already", s.ID), "an id of its own", "")
 	}
 	l.ids[s.ID] = true
 	l.order = append(l.order, s.ID)
@@ -230,7 +256,7 @@ func (l *loader) identify(s *Step, n *strictyaml.Node) {
 
 func (l *loader) id(n *strictyaml.Node) {
 	if !idForm.MatchString(n.Str()) {
-		l.report.At(n, fmt.Sprintf("%q is no name", n.Str()), "small letters, digits and hyphens, beginning with a letter", "")
+		l.at(codeName, n, fmt.Sprintf("%q is no name", n.Str()), "small letters, digits and hyphens, beginning with a letter", "")
 	}
 }
 
@@ -242,7 +268,7 @@ func (l *loader) moving(s *Step, n *strictyaml.Node) {
 	}
 	then := CarState(n.Get("then-car").Str())
 	if s.Kind != Hold || then == "" || then == Moving {
-		l.report.At(n, "the car is moving here, and nobody types in a moving car", "a hold with then-car: parked", "")
+		l.at(codeCarMoves, n, "the car is moving here, and nobody types in a moving car", "a hold with then-car: parked", "")
 	}
 }
 
@@ -252,7 +278,7 @@ func (l *loader) ask(s *Step, n *strictyaml.Node, in scope) {
 	s.Unknown = l.text(n.Get("unknown"), in, nil)
 	fills := n.Get("fills")
 	if fills == nil {
-		l.report.At(n, "an ask fills nothing", "fills: and a place in the document", "")
+		l.at(codeFills, n, "an ask fills nothing", "fills: and a place in the document", "")
 		return
 	}
 	for path := range strings.SplitSeq(fills.Str(), ",") {
@@ -285,7 +311,7 @@ func (l *loader) hold(s *Step, n *strictyaml.Node, in scope) {
 		return
 	}
 	if s.When != nil {
-		l.report.AtKey(n, "when", "a hold that changes the state of the car can't depend on a rule", "two parts, each with a rule of its own", "")
+		l.atKey(codeCarState, n, "when", "a hold that changes the state of the car can't depend on a rule", "two parts, each with a rule of its own", "")
 	}
 	l.car = s.ThenCar
 }
@@ -306,7 +332,7 @@ func (l *loader) tell(s *Step, n *strictyaml.Node, in scope) {
 		}
 	}
 	if s.When == nil {
-		l.report.At(n, "a tell that leads back never ends without a rule", "a when that becomes false once it is put right", "")
+		l.at(codeBackTo, n, "a tell that leads back never ends without a rule", "a when that becomes false once it is put right", "")
 	}
 }
 
@@ -334,28 +360,28 @@ func (l *loader) rounds(s *Step, n *strictyaml.Node, in scope) {
 	s.AtLeast, s.AtMost = n.Get("at-least").Int(), n.Get("at-most").Int()
 	switch {
 	case !n.Has("at-most"):
-		l.report.At(n, "these rounds have no end", "at-most: and a number", "")
+		l.at(codeRounds, n, "these rounds have no end", "at-most: and a number", "")
 	case s.AtLeast > s.AtMost:
-		l.report.AtKey(n, "at-least", fmt.Sprintf("at least %d rounds and at most %d", s.AtLeast, s.AtMost), "at-least below at-most", "")
+		l.atKey(codeRounds, n, "at-least", fmt.Sprintf("at least %d rounds and at most %d", s.AtLeast, s.AtMost), "at-least below at-most", "")
 	}
 	if in.depth++; in.depth > deepestRounds {
-		l.report.At(n, "rounds inside rounds inside rounds", fmt.Sprintf("at most %d deep", deepestRounds), "")
+		l.at(codeRounds, n, "rounds inside rounds inside rounds", fmt.Sprintf("at most %d deep", deepestRounds), "")
 	}
 	if !n.Has("each") {
-		l.report.At(n, "these rounds have no steps", "each: and a list of steps", "")
+		l.at(codeRounds, n, "these rounds have no steps", "each: and a list of steps", "")
 		return
 	}
 	in.values = append(slices.Clone(in.values), source.Values...)
 	before := l.car
 	for _, item := range n.Get("each").Items {
 		if item.Has("part") {
-			l.report.At(item, "a part can't stand inside rounds", "a step", "")
+			l.at(codeRounds, item, "a part can't stand inside rounds", "a step", "")
 			continue
 		}
 		s.Each = append(s.Each, l.step(item, in))
 	}
 	if l.car != before {
-		l.report.At(n, fmt.Sprintf("a round begins with the car %s and leaves it %s", before, l.car), "a round that ends as it begins", "")
+		l.at(codeCarState, n, fmt.Sprintf("a round begins with the car %s and leaves it %s", before, l.car), "a round that ends as it begins", "")
 		l.car = before
 	}
 }
@@ -363,11 +389,11 @@ func (l *loader) rounds(s *Step, n *strictyaml.Node, in scope) {
 func (l *loader) theOwed(s *Step, n *strictyaml.Node, in scope) {
 	switch {
 	case l.owed:
-		l.report.At(n, "what is owed is listed already", "one step owed: all", "")
+		l.at(codeOwed, n, "what is owed is listed already", "one step owed: all", "")
 	case in.depth > 0:
-		l.report.At(n, "what is owed can't be listed inside rounds", "owed: all near the end", "")
+		l.at(codeOwed, n, "what is owed can't be listed inside rounds", "owed: all near the end", "")
 	case s.When != nil:
-		l.report.AtKey(n, "when", "what is owed is owed in any case", "owed: all without a rule", "")
+		l.atKey(codeOwed, n, "when", "what is owed is owed in any case", "owed: all without a rule", "")
 	}
 	l.owed = true
 }
@@ -377,7 +403,7 @@ func (l *loader) unknown(n *strictyaml.Node, what, name string, known []string) 
 	if near, ok := spell.Nearest(name, known); ok {
 		hint = fmt.Sprintf("did you mean %q?", near)
 	}
-	l.report.At(n, fmt.Sprintf("nobody knows the %s %q", what, name), strictyaml.Either(shortened(known)), hint)
+	l.at(codeUnknownName, n, fmt.Sprintf("nobody knows the %s %q", what, name), strictyaml.Either(shortened(known)), hint)
 }
 
 // shortened keeps a message on a line.
@@ -418,14 +444,18 @@ func (k names) FactNames() []string {
 func (l *loader) rule(n *strictyaml.Node, in scope) (*rules.Rule, bool) {
 	when := n.Get("when")
 	if when == nil {
+		if n.Has("examples") {
+			l.atKey(codeExamples, n, "examples", "examples show what a rule does, and there is no rule here", "a when beside them", "")
+		}
 		return nil, false
 	}
 	known := names{l, in}
 	rule, err := rules.Compile(when.Str(), known)
 	if err != nil {
-		l.report.Faults = append(l.report.Faults, l.inside(when, err.Col-1, err.What, err.Expected, err.Hint))
+		l.report.Faults = append(l.report.Faults, l.inside(codeRule, when, err.Col-1, err.What, err.Expected, err.Hint))
 		return nil, false
 	}
+	l.examples(rule, n.Get("examples"), known)
 	for _, name := range rule.Facts() {
 		if f, _ := known.Fact(name); f.Judged {
 			return rule, true
@@ -435,8 +465,8 @@ func (l *loader) rule(n *strictyaml.Node, in scope) (*rules.Rule, bool) {
 }
 
 // inside is a fault so many runes into the text of a scalar.
-func (l *loader) inside(n *strictyaml.Node, offset int, what, expected, hint string) strictyaml.Fault {
-	f := strictyaml.Fault{File: l.report.File, Line: n.Line, Col: n.Col, Path: n.Path(), What: what, Expected: expected, Hint: hint}
+func (l *loader) inside(code string, n *strictyaml.Node, offset int, what, expected, hint string) strictyaml.Fault {
+	f := strictyaml.Fault{Code: code, File: l.report.File, Line: n.Line, Col: n.Col, Path: n.Path(), What: what, Expected: expected, Hint: hint}
 	if !n.Literal {
 		f.Col += offset
 		if n.Quoted {
@@ -460,7 +490,7 @@ func (l *loader) text(n *strictyaml.Node, in scope, s *Step) string {
 			if near, found := spell.Nearest(name, known.FactNames()); found {
 				hint = fmt.Sprintf("did you mean {%s}?", near)
 			}
-			l.report.Faults = append(l.report.Faults, l.inside(n, col, fmt.Sprintf("nobody knows {%s}", name), "a fact, or a value of the rounds around it", hint))
+			l.report.Faults = append(l.report.Faults, l.inside(codeBraces, n, col, fmt.Sprintf("nobody knows {%s}", name), "a fact, or a value of the rounds around it", hint))
 		}
 		if s != nil && f.Judged {
 			s.textJudged = true

@@ -20,6 +20,8 @@ type node interface {
 	text(level int) string
 	// missing lists the facts for whose sake the node is unknown.
 	missing(Values) []string
+	// points lists the numbers that facts are compared with.
+	points() []float64
 }
 
 // Levels of binding, loosest first.

@@ -20,9 +20,26 @@ type Fault struct {
 	Expected string `json:"expected,omitzero"`
 	Hint     string `json:"hint,omitzero"` // a whole clause, such as: did you mean "limit"?
 	Warning  bool   `json:"warning,omitzero"`
+	Code     string `json:"code,omitzero"` // name of the rule that is broken, where rules have names
 }
 
-// Error gives one line: file:line:col: path: what, expected what (hint).
+// MarshalJSON adds how bad the fault is as a word.
+func (f Fault) MarshalJSON() ([]byte, error) {
+	type plain Fault
+	return json.Marshal(struct {
+		plain
+		Severity string `json:"severity"`
+	}{plain(f), f.severity()})
+}
+
+func (f Fault) severity() string {
+	if f.Warning {
+		return "warning"
+	}
+	return "error"
+}
+
+// Error gives one line: file:line:col: path: what, expected what (hint) [code].
 func (f Fault) Error() string {
 	var b strings.Builder
 	b.WriteString(f.place())
@@ -38,6 +55,9 @@ func (f Fault) Error() string {
 	}
 	if f.Hint != "" {
 		b.WriteString(" (" + f.Hint + ")")
+	}
+	if f.Code != "" {
+		b.WriteString(" [" + f.Code + "]")
 	}
 	return Clean(b.String())
 }
@@ -79,6 +99,14 @@ func (fs Faults) Errors() Faults { return fs.pick(false) }
 
 // Warnings leaves everything else out.
 func (fs Faults) Warnings() Faults { return fs.pick(true) }
+
+// Coded gives the faults that have no code one.
+func (fs Faults) Coded(code string) Faults {
+	for i := range fs {
+		fs[i].Code = cmp.Or(fs[i].Code, code)
+	}
+	return fs
+}
 
 func (fs Faults) pick(warning bool) Faults {
 	var out Faults
@@ -123,12 +151,8 @@ func (fs Faults) Format(form string) (string, error) {
 }
 
 func (f Fault) annotation() string {
-	level := "error"
-	if f.Warning {
-		level = "warning"
-	}
 	text := strings.TrimPrefix(f.Error(), Clean(f.place()))
-	return fmt.Sprintf("::%s file=%s,line=%d,col=%d::%s", level, Clean(f.File), f.Line, f.Col, text)
+	return fmt.Sprintf("::%s file=%s,line=%d,col=%d::%s", f.severity(), Clean(f.File), f.Line, f.Col, text)
 }
 
 // Quote returns the lines of src at which the faults stand, each with a mark
