@@ -71,3 +71,15 @@ func (o OneWay) Reproducibility() (sd, freedom float64) {
 	v, freedom := Combined(Part{o.meanBetween() / o.size, o.BetweenFreedom}, Part{o.meanWithin() * (1 - 1/o.size), o.WithinFreedom})
 	return math.Sqrt(v), freedom
 }
+
+// Pool puts several analyses of like scatter together.
+func Pool(list []OneWay) OneWay {
+	var o OneWay
+	for _, p := range list {
+		o.Between, o.Within = o.Between+p.Between, o.Within+p.Within
+		o.BetweenFreedom, o.WithinFreedom = o.BetweenFreedom+p.BetweenFreedom, o.WithinFreedom+p.WithinFreedom
+		o.size += p.BetweenFreedom * p.size
+	}
+	o.size /= o.BetweenFreedom
+	return o
+}

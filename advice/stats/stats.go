@@ -69,7 +69,7 @@ func Detectable(first, fitted, last int, power float64) float64 {
 // HalfWidth is half the 95 % interval of the change, in standard deviations of
 // one run.
 func HalfWidth(first, fitted, last int) float64 {
-	return TLimit(float64(first+fitted+last-3), Size) * math.Sqrt(variance(first, fitted, last))
+	return TQuantile(1-Size/2, float64(first+fitted+last-3)) * math.Sqrt(variance(first, fitted, last))
 }
 
 // seen is the chance that the test sees a change.
@@ -94,16 +94,7 @@ func variance(first, fitted, last int) float64 {
 // freedom, sees a shift that is so many standard errors: the noncentral t
 // distribution, both tails.
 func TPower(freedom float64, shift, size float64) float64 {
-	return beyond(freedom, shift, TLimit(freedom, size))
-}
-
-// TLimit is the value of |t| that pure chance exceeds with a chance of size.
-func TLimit(freedom float64, size float64) float64 {
-	high := 2.0
-	for beyond(freedom, 0, high) > size {
-		high *= 2
-	}
-	return bisect(0, high, func(t float64) bool { return beyond(freedom, 0, t) <= size })
+	return beyond(freedom, shift, TQuantile(1-size/2, freedom))
 }
 
 // steps of the trapezium rule. The integrand falls off smoothly at both ends, where

@@ -15,14 +15,6 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// The limits of |t| that planning uses are quantiles of t: two ways of working them
-// out that share nothing.
-func TestTLimitIsAQuantile(t *testing.T) {
-	for _, freedom := range []float64{1, 2.35, 3, 6, 17.7764735, 120} {
-		near(t, strconv.FormatFloat(freedom, 'g', -1, 64), stats.TLimit(freedom, 0.05), stats.TQuantile(0.975, freedom), 1e-9)
-	}
-}
-
 // Two samples of n each that differ by one scatter are a shift of sqrt(n/2)
 // standard errors on 2n-2 degrees of freedom. Source: the example of
 // power.t.test in R, n = 20, and its table for n = 3 to 6 run again at high
