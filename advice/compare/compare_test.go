@@ -320,7 +320,7 @@ func TestCoarseScale(t *testing.T) {
 		return s
 	}
 	p := compared(t, compare.Options{Refit: 1e-6, Worth: inch}, coarse(12), coarse(11.5)).Pairs[0]
-	near(t, "error", p.Error/inch, 0.5/math.Sqrt(6), 1e-3)
+	near(t, "error", p.Error/inch, 0.5/math.Sqrt(6), 3e-3) // and what the way to the reference point adds
 	if p.Verdict == compare.Better {
 		t.Error("one division of the scale was taken for a change")
 	}

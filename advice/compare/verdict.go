@@ -93,10 +93,11 @@ func least(low, high int, does func(int) bool) (int, bool) {
 	return low + n, true
 }
 
-// More than this is no test on a car (common practice, no source).
+// Where the search ends. A page says so where the figure is more than a test on a car
+// can be.
 const (
-	mostFurtherRuns = 20
-	mostRounds      = 10
+	mostFurtherRuns = 100
+	mostRounds      = 20
 )
 
 // settles tells whether a test with so many further runs in each block, done so
