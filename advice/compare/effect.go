@@ -22,7 +22,7 @@ type effect struct {
 	blocks stats.Part // what refitting adds to the change
 	fixed  float64    // variance of reading the scale and of the zeros
 	causes []cause    // in the order in which they came up
-	gauge  float64    // variance that different gauges add on top
+	gauges bool       // not all runs were read with one gauge
 	drift  *stats.Estimate
 }
 
@@ -71,7 +71,7 @@ func measure(p span, blocks []block, runs [][]run) (effect, error) {
 		e.takeScale(&blocks[i], runs[i], total)
 	}
 	e.value -= e.heads
-	e.takeGauges(blocks, runs)
+	e.gauges = otherGauges(blocks, runs)
 	return e, nil
 }
 
@@ -188,7 +188,6 @@ func (e *effect) takeHeads(b *block, blocks []block, weight float64) {
 const (
 	usualRange     = 6227. // Pa, 25 inH2O
 	usualDivisions = 50.
-	usualAccuracy  = 0.02
 )
 
 // takeScale adds what no repeat shows: a scale is read to its divisions, so runs
@@ -197,7 +196,7 @@ const (
 func (e *effect) takeScale(b *block, runs []run, weight float64) {
 	in := b.sheet.Readings[b.car.Readings[runs[0].number].At]
 	phi := b.car.Readings[runs[0].number].Phi
-	_, division, _ := gaugeOf(b, in.Gauge)
+	division := divisionOf(b, in.Gauge)
 	// What rounding leaves in the mean of runs that scatter by sd (W. R. Bennett 1948,
 	// from memory): its first harmonic.
 	blur := math.Exp(-square(2 * math.Pi * e.sd * phi / division))
@@ -212,41 +211,22 @@ func (e *effect) takeScale(b *block, runs []run, weight float64) {
 	e.fixed += square(weight/phi) * v
 }
 
-// gaugeOf is the full scale, division and accuracy of a gauge.
-func gaugeOf(b *block, name string) (full, division, accuracy float64) {
-	full, accuracy = usualRange, usualAccuracy
+// divisionOf is the division of a gauge, Pa.
+func divisionOf(b *block, name string) float64 {
 	g := b.sheet.GaugeByName(name)
-	if g == nil {
-		return full, full / usualDivisions, accuracy
+	switch {
+	case g == nil:
+		return usualRange / usualDivisions
+	case g.Division.Known():
+		return g.Division.SI
+	case g.Range.Known():
+		return g.Range.SI / usualDivisions
 	}
-	if g.Range.Known() {
-		full = g.Range.SI
-	}
-	if g.Accuracy.Known() {
-		accuracy = g.Accuracy.SI
-	}
-	if division = full / usualDivisions; g.Division.Known() {
-		division = g.Division.SI
-	}
-	return full, division, accuracy
+	return usualRange / usualDivisions
 }
 
-// takeGauges adds the local error of gauges that are not the same: a quarter of the
-// variance of what a gauge may be off, as package model shares it out. One gauge
-// that is read at nearly the same place of its scale has the same error twice.
-func (e *effect) takeGauges(blocks []block, runs [][]run) {
-	if !e.otherGauges(blocks, runs) {
-		return
-	}
-	for i := range blocks {
-		r := blocks[i].car.Readings[runs[i][0].number]
-		full, _, accuracy := gaugeOf(&blocks[i], blocks[i].sheet.Readings[r.At].Gauge)
-		share := min(math.Abs(r.Shown)/full, 1.2)
-		e.gauge += square(e.weigh[i]*accuracy*full/math.Sqrt(3)/2/r.Phi) * share
-	}
-}
-
-func (e *effect) otherGauges(blocks []block, runs [][]run) bool {
+// otherGauges tells whether the blocks were read with gauges that are not the same.
+func otherGauges(blocks []block, runs [][]run) bool {
 	first := blocks[0].sheet.Readings[blocks[0].car.Readings[runs[0][0].number].At].Gauge
 	for i := range blocks {
 		for _, r := range runs[i] {
@@ -270,7 +250,7 @@ func (e *effect) refitted(r Refit, freedom float64) {
 
 // shared is the variance of what blocks have in common and of what doesn't cancel.
 func (e *effect) shared() float64 {
-	v := e.fixed + e.gauge
+	v := e.fixed
 	for _, c := range e.causes {
 		v += square(c.pa)
 	}

@@ -53,7 +53,7 @@ func less(long, short *effect) effect {
 	e.refit.SD = math.Hypot(long.refit.SD, short.refit.SD)
 	v, freedom := stats.Combined(long.blocks, short.blocks)
 	e.blocks = stats.Part{Variance: v, Freedom: freedom}
-	e.fixed, e.gauge = long.fixed+short.fixed, long.gauge+short.gauge
+	e.fixed, e.gauges = long.fixed+short.fixed, long.gauges || short.gauges
 	e.causes = slices.Clone(long.causes)
 	for _, c := range short.causes {
 		e.add(c.name, c.block, -c.pa)

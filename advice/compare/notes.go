@@ -42,7 +42,7 @@ func (c *Comparison) remarkDays(blocks []block) {
 
 func (c *Comparison) remarkGauges(effects []effect, blocks []block) {
 	for _, e := range effects {
-		if e.gauge > 0 {
+		if e.gauges {
 			c.note(OtherGauge, fmt.Sprintf("%s to %s was not read with one gauge: what each of them may be off widens the answer", e.from, e.to))
 		}
 		for i := range blocks[1:] {

@@ -16,7 +16,7 @@ type Origin int
 const (
 	Law   Origin = iota // how flow and loss follow the weather: the same for the car on any day
 	Day                 // of one day: heat, fuel, weather that nobody wrote down
-	Scale               // of one gauge
+	Scale               // of one gauge, all over its scale or at one place
 	Zero                // of one gauge on one day
 	Mouth               // wind at the mouth: of the car and its mouth
 	Port                // wind at the open port of the gauge, by where it stood
@@ -29,7 +29,7 @@ var origins = []struct {
 	of    Origin
 }{
 	{"flow of the day", Day}, {"unknown ", Day}, {"fan", Day},
-	{"scale ", Scale}, {"zero ", Zero},
+	{"scale ", Scale}, {"local ", Scale}, {"zero ", Zero},
 	{"mouth in the wind", Mouth}, {"port in the wind ", Port}, {"head ", Head},
 }
 

@@ -28,7 +28,7 @@ readings:
 		t.Errorf("covariance by causes %g, by the problem %g", second, want)
 	}
 	for name, of := range map[string]Origin{
-		"flow of the day": Day, "scale g": Scale, "zero g": Zero, "mouth in the wind": Mouth, "head tube": Head,
+		"flow of the day": Day, "scale g": Scale, "local g 0 4": Scale, "zero g": Zero, "mouth in the wind": Mouth, "head tube": Head,
 		"temperature exponent": Law, "loss exponent": Law,
 	} {
 		if cause, ok := first[name]; !ok || cause.Of != of {
