@@ -288,9 +288,11 @@ func (c *Car) apart(set []int) float64 {
 	return high - low
 }
 
-// network is the set of station pairs that were read, repeats averaged.
+// network is the set of station pairs that were read, each gauge by itself,
+// repeats averaged.
 type network struct {
 	from, to []int
+	gauge    []string
 	sets     [][]int // readings behind each
 	y        []float64
 	head     []float64
@@ -299,15 +301,21 @@ type network struct {
 
 func (c *Car) network() network {
 	var n network
-	at := map[[2]int]int{}
+	type key struct {
+		from, to int
+		gauge    string
+	}
+	at := map[key]int{}
 	for i, r := range c.Readings {
 		if r.Bound != infer.Value {
 			continue
 		}
-		k, ok := at[[2]int{r.From, r.To}]
+		this := key{r.From, r.To, c.Sheet.Readings[r.At].Gauge}
+		k, ok := at[this]
 		if !ok {
 			k = len(n.sets)
-			at[[2]int{r.From, r.To}] = k
+			at[this] = k
+			n.gauge = append(n.gauge, this.gauge)
 			n.from, n.to, n.sets, n.head = append(n.from, r.From), append(n.to, r.To), append(n.sets, nil), append(n.head, r.Head)
 		}
 		n.sets[k] = append(n.sets[k], i)
@@ -357,6 +365,7 @@ func (n network) without(drop func(k int) bool) network {
 	out := network{noise: infer.NewMatrix(len(keep), len(keep))}
 	for i, k := range keep {
 		out.from, out.to = append(out.from, n.from[k]), append(out.to, n.to[k])
+		out.gauge = append(out.gauge, n.gauge[k])
 		out.sets, out.y, out.head = append(out.sets, n.sets[k]), append(out.y, n.y[k]), append(out.head, n.head[k])
 		for j, l := range keep {
 			out.noise.Set(i, j, n.noise.At(k, l))
@@ -464,7 +473,24 @@ func (c *Car) explainNothing(n network) Finding {
 	return finding(true, assessment.LossFalls, c.runs(n.sets[0]), "the reading from %s is less than the moving air alone makes: check for full throttle, a hose that is off, kinked or leaking, and the bore on the sheet", c.span(c.Readings[n.sets[0][0]].At))
 }
 
+// quarrel is a pair of stations that two gauges read further apart than both can
+// err.
+func (c *Car) quarrel(n network) []Finding {
+	for i := range n.sets {
+		for j := range i {
+			if n.from[i] == n.from[j] && n.to[i] == n.to[j] && c.apartEnough(n, i, j) {
+				return []Finding{finding(true, assessment.RunsDisagree, append(c.runs(n.sets[j]), c.runs(n.sets[i])...),
+					"the gauges %s and %s differ between %s by more than both can err: check both against a column of water, then read again", n.gauge[j], n.gauge[i], c.span(c.Readings[n.sets[i][0]].At))}
+			}
+		}
+	}
+	return nil
+}
+
 func (c *Car) explainMisfit(n network) []Finding {
+	if found := c.quarrel(n); len(found) > 0 {
+		return found
+	}
 	bad := c.suspects(n)
 	out := []Finding{finding(true, assessment.RunsDisagree, c.runsOf(n, bad...), "readings over different stretches contradict each other%s; read again", c.near(bad))}
 	if len(bad) == 1 {

@@ -1,6 +1,7 @@
 package model
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -54,13 +55,7 @@ var (
 )
 
 func (c *Car) walk(n network) walk {
-	var order []int
-	for k := range n.sets {
-		if n.from[k] == 0 {
-			order = append(order, k)
-		}
-	}
-	slices.SortFunc(order, func(a, b int) int { return n.to[a] - n.to[b] })
+	order := n.outward()
 	w := walk{checked: map[string]bool{}}
 	top := 0.0
 	for _, k := range order {
@@ -84,6 +79,25 @@ func (c *Car) walk(n network) walk {
 	}
 	w.takeChecks(c)
 	return w
+}
+
+// outward are the sets that were read from the open air, in the order of the flow;
+// of two gauges at one station the surer.
+func (n network) outward() []int {
+	at := map[int]int{}
+	for k := range n.sets {
+		if n.from[k] != 0 {
+			continue
+		}
+		if other, seen := at[n.to[k]]; !seen || n.noise.At(k, k) < n.noise.At(other, other) {
+			at[n.to[k]] = k
+		}
+	}
+	var order []int
+	for _, to := range slices.Sorted(maps.Keys(at)) {
+		order = append(order, at[to])
+	}
+	return order
 }
 
 // doubted are the priors of some pieces with room for what no handbook knows.
