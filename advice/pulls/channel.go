@@ -1,9 +1,6 @@
 package pulls
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // rpmBin is the width of the bins in which channels are averaged over engine
 // speed.
@@ -54,7 +51,7 @@ func (c *channel) renew(v, t float64) {
 		c.values.add(c.last, c.held)
 		c.held = 0
 	}
-	if c.fresh > 0 && t > c.lastT {
+	if c.fresh > 0 && t > c.lastT && (c.fresh < everyStep || c.fresh%16 == 0) {
 		c.steps.add(t-c.lastT, 1)
 	}
 	c.fresh++
@@ -71,8 +68,12 @@ func (c *channel) settle() {
 	}
 }
 
-// leastSteps is how many fresh values it takes to tell a refresh.
-const leastSteps = 8
+// What it takes to tell a refresh: so many fresh values, and so large a share of
+// steps that are alike.
+const (
+	leastSteps = 8
+	leastAlike = 0.3
+)
 
 // refresh is the time from one fresh value to the next while the channel moves:
 // that about which most steps lie. A value that comes again unchanged looks
@@ -83,7 +84,11 @@ func (c *channel) refresh() float64 {
 	if c.steps.total < leastSteps {
 		return 0
 	}
-	return c.steps.mode(0.06, 0.7)
+	step := c.steps.mode(0.06, 0.7)
+	if near := c.steps.between(step*0.94, step*1.06); float64(near) < leastAlike*float64(c.steps.total) {
+		return 0 // it moves when the driver does, not when the recorder looks
+	}
+	return step
 }
 
 // ring keeps the latest fresh samples.
@@ -103,47 +108,45 @@ func (r *ring) add(s sample) {
 	r.next = (r.next + 1) % ringSize
 }
 
-// between copies the samples of a stretch, and the one before it, which holds
-// at its beginning. No more than most are kept, evenly.
-func (r *ring) between(from, to float64, most int) []sample {
-	n := len(r.list)
-	at := func(i int) sample { return r.list[(r.next+i)%n] }
-	if n == 0 {
-		return nil
+// at is the sample number i, the oldest first.
+func (r *ring) at(i int) sample {
+	if i += r.next; i >= len(r.list) {
+		i -= len(r.list)
 	}
-	if n < ringSize {
-		at = func(i int) sample { return r.list[i] }
-	}
-	first := 0
-	for low, high := 0, n; low < high; {
-		middle := (low + high) / 2
-		if at(middle).t < from {
-			low, first = middle+1, middle+1
+	return r.list[i]
+}
+
+// search is the number of the first sample from time t on.
+func (r *ring) search(t float64) int {
+	low, high := 0, len(r.list)
+	for low < high {
+		if middle := (low + high) / 2; r.at(middle).t < t {
+			low = middle + 1
 		} else {
 			high = middle
 		}
 	}
-	var list []sample
-	for i := max(first-1, 0); i < n && at(i).t <= to; i++ {
-		list = append(list, at(i))
-	}
-	return thin(list, most)
+	return low
 }
 
-// thin keeps every second, third ... sample, and the last.
-func thin(list []sample, most int) []sample {
-	if len(list) <= most {
-		return list
+// between copies the samples of a stretch, and the one before it, which holds
+// at its beginning. Where there are more than most, every second, third ... is
+// kept, and the last.
+func (r *ring) between(from, to float64, most int) []sample {
+	first, end := max(r.search(from)-1, 0), r.search(math.Nextafter(to, math.Inf(1)))
+	if first >= end {
+		return nil
 	}
-	step := (len(list) + most - 1) / most
-	var kept []sample
-	for i := 0; i < len(list); i += step {
-		kept = append(kept, list[i])
+	step := (end - first + most - 1) / most
+	list := make([]sample, 0, (end-first)/step+2)
+	i := first
+	for ; i < end; i += step {
+		list = append(list, r.at(i))
 	}
-	if kept[len(kept)-1] != list[len(list)-1] {
-		kept = append(kept, list[len(list)-1])
+	if i-step != end-1 {
+		list = append(list, r.at(end-1))
 	}
-	return slices.Clip(kept)
+	return list
 }
 
 // reservoir keeps rows evenly over a log of any length: when it is full, every
@@ -151,26 +154,26 @@ func thin(list []sample, most int) []sample {
 type reservoir struct {
 	rows  [][]float64
 	most  int
-	every int
-	seen  int
+	every int // 0 for 1
+	wait  int // rows until the next that is taken
+}
+
+// wants tells whether the row at hand is to be added; it is asked once a row.
+func (r *reservoir) wants() bool {
+	r.wait--
+	return r.wait < 0
 }
 
 func (r *reservoir) add(row []float64) {
-	if r.every == 0 {
-		r.every = 1
-	}
-	if r.seen++; (r.seen-1)%r.every != 0 {
-		return
-	}
+	r.every = max(r.every, 1)
 	if len(r.rows) == r.most {
 		for i := range r.most / 2 {
 			r.rows[i] = r.rows[2*i]
 		}
+		clear(r.rows[r.most/2:])
 		r.rows = r.rows[:r.most/2]
 		r.every *= 2
-		if (r.seen-1)%r.every != 0 {
-			return
-		}
 	}
-	r.rows = append(r.rows, append([]float64(nil), row...))
+	r.rows = append(r.rows, row)
+	r.wait = r.every - 1
 }

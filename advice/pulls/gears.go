@@ -2,10 +2,10 @@ package pulls
 
 import "math"
 
-// gearBins counts ratios of engine speed to road speed in bins of 1 %.
+// gearBins counts ratios of engine speed to road speed.
 type gearBins struct {
-	count [gearCount]uint32
-	total uint64
+	ratios spread
+	count  [gearCount]uint32 // in bins of 1 %, once all are there
 }
 
 const (
@@ -16,15 +16,20 @@ const (
 
 // add takes engine speed and road speed of one fresh sample.
 func (g *gearBins) add(rpm, speed float64) {
-	if rpm < turning || speed < slowest {
-		return
+	if rpm >= turning && speed >= slowest {
+		g.ratios.add(rpm/speed, 1)
 	}
-	at := int(math.Log(rpm/speed) / gearWidth)
-	if at < 0 || at >= gearCount {
-		return
-	}
-	g.count[at]++
-	g.total++
+}
+
+// sort puts the ratios into bins of 1 %.
+func (g *gearBins) sort() {
+	clear(g.count[:])
+	g.ratios.each(func(ratio float64, n uint64) bool {
+		if at := int(math.Log(ratio) / gearWidth); at >= 0 && at < gearCount {
+			g.count[at] += uint32(n)
+		}
+		return true
+	})
 }
 
 // What makes a ratio a gear: so large a share of the samples stands within 2.5 %
@@ -52,10 +57,11 @@ func (g *gearBins) peaks() []peak {
 		}
 		return n, weighed
 	}
+	g.sort()
 	var list []peak
 	for at := gearCount - 1; at >= 0; at-- {
 		n, weighed := sum(at)
-		if n < gearLeast || float64(n) < gearShare*float64(g.total) {
+		if n < gearLeast || float64(n) < gearShare*float64(g.ratios.total) {
 			continue
 		}
 		highest := true

@@ -115,7 +115,8 @@ func (s *scan) surely(c candidate, loads []loadChannel, begun, low float64) floa
 				break
 			}
 		}
-		refresh := l.refresh()
+		// A pedal that is held still looks like one that is seldom read.
+		refresh := min(l.refresh(), 2*s.rpm.refresh())
 		if refresh == 0 {
 			refresh = s.step()
 		}

@@ -78,7 +78,6 @@ func open(r *table.Reader, name string, o Options) (*scan, [][]float64, error) {
 		return nil, nil, strictyaml.Faults{{File: name, Line: r.HeadLine, Col: 1, What: "no column tells engine speed",
 			Expected: "one named rpm, engine speed or the like", Hint: "name it: --column rpm=NAME; there are: " + columnList(r.Columns())}}
 	}
-	s.values = make([]float64, len(s.watched))
 	return s, rows, nil
 }
 

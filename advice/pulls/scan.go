@@ -1,6 +1,7 @@
 package pulls
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -16,6 +17,9 @@ const (
 	keptOff        = 1024 // while the engine stands
 	before, behind = 3.0, 2.5
 )
+
+// everyStep is how many steps of time are counted before some will do.
+const everyStep = 1 << 16
 
 // Rises of engine speed that are worth keeping.
 const (
@@ -55,10 +59,10 @@ type scan struct {
 	pending *rise
 	kept    []candidate
 	dropped int
+	bar     float64 // promise below which a rise is dropped; no promise is above the rise itself
 	gears   gearBins
 	some    reservoir
 	off     reservoir
-	values  []float64 // of the watched, for the reservoirs
 
 	rejected []Rejected
 	notes    []string
@@ -75,6 +79,7 @@ type rise struct {
 type candidate struct {
 	rise
 	samples [][]sample // by watched channel, with perTurn last where it is there
+	promise float64
 }
 
 // take takes one row.
@@ -89,7 +94,7 @@ func (s *scan) take(row []float64) {
 		s.first = t
 	case dt < 0:
 		s.jump()
-	default:
+	case s.rows < everyStep || s.rows%16 == 0:
 		s.steps.add(dt, 1)
 	}
 	s.rows++
@@ -118,16 +123,15 @@ func (s *scan) take(row []float64) {
 
 // bin averages load and pressure by engine speed and keeps some rows.
 func (s *scan) bin() {
-	for i, c := range s.watched {
-		s.values[i] = c.last
+	if s.some.wants() {
+		s.some.add(s.now())
 	}
-	s.some.add(s.values)
 	if s.rpm == nil || s.rpm.last != s.rpm.last {
 		return
 	}
 	n := s.rpm.last
-	if n < standing {
-		s.off.add(s.values)
+	if n < standing && s.off.wants() {
+		s.off.add(s.now())
 	}
 	at := min(max(int(n/rpmBin), 0), rpmBins-1)
 	for _, c := range s.binned {
@@ -136,6 +140,15 @@ func (s *scan) bin() {
 			c.byRPM[at].count++
 		}
 	}
+}
+
+// now is what the watched channels show.
+func (s *scan) now() []float64 {
+	values := make([]float64, len(s.watched))
+	for i, c := range s.watched {
+		values[i] = c.last
+	}
+	return values
 }
 
 // jump begins anew where time goes back: another log in the same file.
@@ -210,6 +223,10 @@ func (s *scan) keep() {
 	}
 	c := candidate{rise: *s.pending}
 	s.pending = nil
+	if c.top-c.start < s.bar {
+		s.dropped++
+		return
+	}
 	from, to := c.startT-before, c.topT+behind
 	for _, ch := range s.watched {
 		c.samples = append(c.samples, ch.tail.between(from, to, mostSamples))
@@ -222,21 +239,18 @@ func (s *scan) keep() {
 	}
 }
 
-// dropWorst drops a quarter of the rises: those that show least of a pull.
+// dropWorst drops a quarter of the rises: those that promise least.
 func (s *scan) dropWorst() {
-	slices.SortStableFunc(s.kept, func(a, b candidate) int {
-		switch x, y := s.promise(a), s.promise(b); {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
-	})
-	s.dropped += len(s.kept) - mostCandidates*3/4
-	clear(s.kept[mostCandidates*3/4:])
-	s.kept = s.kept[:mostCandidates*3/4]
-	slices.SortFunc(s.kept, func(a, b candidate) int { return int(math.Copysign(1, a.startT-b.startT)) })
+	for i := range s.kept {
+		s.kept[i].promise = s.promise(s.kept[i])
+	}
+	slices.SortStableFunc(s.kept, func(a, b candidate) int { return cmp.Compare(b.promise, a.promise) })
+	least := mostCandidates * 3 / 4
+	s.dropped += len(s.kept) - least
+	s.bar = s.kept[least-1].promise
+	clear(s.kept[least:])
+	s.kept = s.kept[:least]
+	slices.SortStableFunc(s.kept, func(a, b candidate) int { return cmp.Compare(a.startT, b.startT) })
 }
 
 // promise says how likely a rise is to be a pull: it grows with the rise and

@@ -48,6 +48,7 @@ const (
 	lagMost  = 2.0
 	lagTrust = 0.8
 	lagGrid  = 400 // points of a rise, at most
+	lagPulls = 8   // that are looked at
 )
 
 // lag is by how many seconds the signal of one channel comes after that of
@@ -58,6 +59,7 @@ func (s *scan) lag(a, b int, pulls []found) (float64, bool) {
 	if len(pulls) == 0 {
 		return 0, false
 	}
+	pulls = pulls[:min(len(pulls), lagPulls)]
 	step := s.step()
 	if r := max(s.refreshAt(a), s.refreshAt(b)); r > step {
 		step = r
