@@ -32,10 +32,50 @@ func (a *app) findRecord(word string) (string, error) {
 		return "", plainPath(err)
 	}
 	name, err := pick(word, names)
+	if errors.Is(err, errNoName) {
+		name, err = a.pickByCar(word, dir, names, err)
+	}
 	if err != nil {
 		return "", err
 	}
 	return record.Path(dir, name), nil
+}
+
+// errNoName says that no name of a record is as somebody typed it.
+var errNoName = errors.New("")
+
+// pickByCar finds the one record whose car is called word now, or begins like
+// it. Where there is none it returns the fault that names alone have given.
+func (a *app) pickByCar(word, dir string, names []string, none error) (string, error) {
+	typed := record.NameFrom(word)
+	if strings.TrimSpace(word) == "" || typed == record.NameFrom("") {
+		return "", none
+	}
+	var whole, begun []string
+	for _, name := range names {
+		c, err := record.View(record.Path(dir, name))
+		if err != nil {
+			continue
+		}
+		car := carNow(c)
+		switch plain := record.NameFrom(car); {
+		case car == "":
+		case strings.EqualFold(car, word), plain == typed:
+			whole = append(whole, name)
+		case strings.HasPrefix(plain, typed):
+			begun = append(begun, name)
+		}
+	}
+	if len(whole) == 0 {
+		whole = begun
+	}
+	switch len(whole) {
+	case 0:
+		return "", none
+	case 1:
+		return whole[0], nil
+	}
+	return "", input(fmt.Errorf("%q fits the cars of %d records", word, len(whole)), "one of: "+strings.Join(whole, ", "))
 }
 
 // pick finds the one name that word calls. A car's name does too, as the record
@@ -65,7 +105,7 @@ func pick(word string, names []string) (string, error) {
 	if near, ok := spell.Nearest(word, names); ok {
 		hint = fmt.Sprintf("did you mean %q?", near)
 	}
-	return "", input(fmt.Errorf("there is no record %q", word), hint)
+	return "", input(fmt.Errorf("there is no record %q%w", word, errNoName), hint)
 }
 
 // isPath tells whether word is written as a path rather than as a name.

@@ -59,7 +59,7 @@ func TestKeysOfResults(t *testing.T) {
 	dir, _ := pausedTest(t)
 	for line, want := range map[string]string{
 		"records --json":                  "records folder list",
-		"records show grey --json":        "record name path header events unverified_lines",
+		"records show grey --json":        "record name path header events unverified_lines car owed",
 		"records check grey --json":       "record_check name path sound sound_lines unverified_lines repairable findings",
 		"records where --json":            "records_where folder",
 		"procedures --json":               "procedures list",

@@ -140,7 +140,8 @@ func (a *app) goOnWith(ask chooser, open []record.Summary) error {
 
 func (a *app) lookAt(ask chooser, results []record.Summary) error {
 	tell := func(s record.Summary) string {
-		return fmt.Sprintf("car %s, %s, last answer %s", terminal.CleanLine(orUnknown(s.Header.Car)), stateOf(s), age(a.now().Sub(s.LastTime)))
+		st := a.outcomeOf(s.Path, s.Header)
+		return fmt.Sprintf("car %s, %s, last answer %s", terminal.CleanLine(orUnknown(st.car)), a.state(s, st), age(a.now().Sub(s.LastTime)))
 	}
 	return a.oneOf(ask, "Which test?", results, tell, func(s record.Summary) error { return a.again("report", s.Path) })
 }
@@ -181,7 +182,8 @@ func readable(list []record.Summary) []record.Summary {
 
 // whereItStands tells of an unfinished test: its car, its age and its next step.
 func (a *app) whereItStands(s record.Summary) string {
-	text := fmt.Sprintf("car %s, last answer %s", terminal.CleanLine(orUnknown(s.Header.Car)), age(a.now().Sub(s.LastTime)))
+	car := a.outcomeOf(s.Path, s.Header).car
+	text := fmt.Sprintf("car %s, last answer %s", terminal.CleanLine(orUnknown(car)), age(a.now().Sub(s.LastTime)))
 	if place := a.placeOf(s); place != "" {
 		text += ", at " + place
 	}

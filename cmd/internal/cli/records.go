@@ -50,6 +50,9 @@ type listed struct {
 	Lines     int        `json:"lines"`
 	State     string     `json:"state"` // open, finished, empty, damaged or unreadable
 	Problem   string     `json:"problem,omitzero"`
+	Stopped   bool       `json:"stopped"` // somebody stopped it
+	Ended     string     `json:"ended"`   // how it ended, "" where it is not finished
+	Owed      []string   `json:"owed"`    // what is still to be put back
 }
 
 func (a *app) listRecords(asJSON bool) error {
@@ -68,9 +71,10 @@ func (a *app) listRecords(asJSON bool) error {
 		fmt.Fprintf(a.Err, "no records in %s\n", dir)
 		return nil
 	}
-	rows := [][]string{{"record", "procedure", "begun", "state"}}
+	rows := [][]string{{"record", "car", "procedure", "begun", "state"}}
 	for _, s := range list {
-		rows = append(rows, []string{s.Name, s.Header.Procedure, minute(s.Header.Created), a.state(s)})
+		st := a.outcomeOf(s.Path, s.Header)
+		rows = append(rows, []string{s.Name, terminal.CleanLine(st.car), s.Header.Procedure, minute(s.Header.Created), a.state(s, st)})
 	}
 	_, err = fmt.Fprint(a.Out, terminal.Table(rows, a.Width))
 	return err
@@ -79,8 +83,10 @@ func (a *app) listRecords(asJSON bool) error {
 func (a *app) listJSON(dir string, list []record.Summary) error {
 	rows := []listed{}
 	for _, s := range list {
-		row := listed{Name: s.Name, Path: s.Path, Procedure: s.Header.Procedure, Car: s.Header.Car,
-			Begun: moment(s.Header.Created), Last: moment(s.LastTime), Lines: s.Lines, State: stateOf(s)}
+		st := a.outcomeOf(s.Path, s.Header)
+		row := listed{Name: s.Name, Path: s.Path, Procedure: s.Header.Procedure, Car: st.car,
+			Begun: moment(s.Header.Created), Last: moment(s.LastTime), Lines: s.Lines, State: stateOf(s),
+			Stopped: st.stopped, Ended: st.ended, Owed: append([]string{}, st.owed...)}
 		switch {
 		case s.Err != nil:
 			row.Problem = s.Err.Error()
@@ -135,7 +141,7 @@ func stateOf(s record.Summary) string {
 }
 
 // state says how far a record has come, and what to do where it is no good.
-func (a *app) state(s record.Summary) string {
+func (a *app) state(s record.Summary, st outcome) string {
 	switch is := stateOf(s); is {
 	case isUnreadable:
 		return "can't be read: " + s.Err.Error()
@@ -144,7 +150,7 @@ func (a *app) state(s record.Summary) string {
 	case isEmpty:
 		return "empty, nothing was answered"
 	default:
-		return is
+		return st.told(is)
 	}
 }
 
@@ -199,7 +205,7 @@ func (a *app) eventsJSON(c *record.Content) error {
 		Time time.Time `json:"time"`
 		engine.Event
 	}
-	list, unverified := []happened{}, []int{}
+	list, unverified, st := []happened{}, []int{}, a.outcomeIn(c)
 	for _, line := range c.Lines {
 		if line.Kind == session.ProcedureKind {
 			continue
@@ -220,7 +226,9 @@ func (a *app) eventsJSON(c *record.Content) error {
 		Header     record.Header `json:"header"`
 		Events     []happened    `json:"events"`
 		Unverified []int         `json:"unverified_lines"`
-	}{record.Name(c.Path), c.Path, c.Header, list, unverified})
+		Car        string        `json:"car"`  // the name that it bears now
+		Owed       []string      `json:"owed"` // what is still to be put back
+	}{record.Name(c.Path), c.Path, c.Header, list, unverified, st.car, append([]string{}, st.owed...)})
 }
 
 // printEvents prints what two records have in common if the same was answered:
@@ -240,10 +248,10 @@ func (a *app) printEvents(c *record.Content) error {
 }
 
 func (a *app) tellEvents(c *record.Content) error {
-	h := c.Header
+	h, st := c.Header, a.outcomeIn(c)
 	head := fmt.Sprintf("%s: %s, begun %s", record.Name(c.Path), h.Procedure, minute(h.Created))
-	if h.Car != "" {
-		head += ", car " + h.Car
+	if st.car != "" {
+		head += ", car " + st.car
 	}
 	fmt.Fprint(a.Out, terminal.Wrap(terminal.CleanLine(head), a.Width, "", "  "))
 	for _, line := range c.Lines {
@@ -257,6 +265,12 @@ func (a *app) tellEvents(c *record.Content) error {
 		}
 		if text := session.Account(e); text != "" {
 			fmt.Fprint(a.Out, terminal.Wrap(terminal.CleanLine(text), a.Width, line.Time.Format("15:04 "), "      "))
+		}
+	}
+	if len(st.owed) > 0 {
+		fmt.Fprint(a.Out, terminal.Wrap("The car is not as it was: "+st.told("open")+".", a.Width, "", "  "))
+		for _, duty := range st.owed {
+			fmt.Fprint(a.Out, terminal.Wrap(terminal.CleanLine(duty), a.Width, "  - ", "    "))
 		}
 	}
 	for _, u := range c.Unverified {
