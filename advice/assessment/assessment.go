@@ -101,4 +101,7 @@ const (
 	TapDoubtful     = "tap-doubtful"
 	GaugeOverdue    = "gauge-overdue"
 	Wide            = "wide"
+	FlowDoubtful    = "flow-doubtful"
+	FarRPM          = "far-rpm"
+	ClosesUp        = "closes-up"
 )

@@ -90,6 +90,8 @@ func (c *Car) checkShown() []Finding {
 		in := c.Sheet.Readings[r.At]
 		g := c.gauge(in)
 		switch {
+		case g.beyond(in.Value):
+			out = append(out, finding(true, assessment.OffScale, c.run(r.At), "the reading from %s is larger than gauge %s can show: a slip of the pen, or another gauge was used; put it right, or read again", c.span(r.At), g.name))
 		case r.Bound == infer.AtLeast:
 			out = append(out, finding(false, assessment.OffScale, c.run(r.At), "the reading from %s went to the end of the scale or off it: it only says more than the gauge can show; use a gauge with a larger range", c.span(r.At)))
 		case r.Bound == infer.AtMost || g.divisionGiven && math.Abs(in.Value.SI) < 0.999*g.division:
@@ -124,6 +126,9 @@ func (c *Car) checkLeaks() []Finding {
 		lost, ok := leakLost(k)
 		if !ok {
 			continue
+		}
+		if lost < -leakShare/2 {
+			out = append(out, finding(false, assessment.Leak, c.runsAt(k.At), "the leak check at %s shows more at its end than at its start: were the figures swapped? it counts as no check", k.At))
 		}
 		if lost > leakShare*1.001 {
 			where := ""
@@ -177,12 +182,53 @@ func (c *Car) checkSpeed() []Finding {
 	var out []Finding
 	for _, r := range c.Readings {
 		in := c.Sheet.Readings[r.At]
-		if in.RPM > 0 && in.RPM < farRPM*c.RPM && !in.MassFlow.Known() {
+		if c.slowReading(in) {
 			out = append(out, finding(false, assessment.NotFullLoad, c.run(r.At), "the run from %s was read at %.0f rpm, far below the reference of %.0f rpm", c.span(r.At), in.RPM, c.RPM))
 		}
 	}
+	out = append(out, c.checkHigh()...)
+	out = append(out, c.checkGrowth()...)
 	out = append(out, c.checkGear()...)
+	out = append(out, c.checkNominal()...)
 	return append(out, c.checkFlows()...)
+}
+
+// checkHigh: how the flow goes on far above the reference rpm nobody knows.
+func (c *Car) checkHigh() []Finding {
+	var far []int
+	for _, r := range c.Readings {
+		if in := c.Sheet.Readings[r.At]; in.RPM > c.RPM/farRPM && !in.MassFlow.Known() {
+			far = append(far, c.run(r.At)...)
+		}
+	}
+	if len(far) == 0 {
+		return nil
+	}
+	return []Finding{finding(false, assessment.FarRPM, far, "read far above the reference of %.0f rpm: what it comes to there is uncertain; read at the reference rpm, or state another one", c.RPM)}
+}
+
+// Shares of the flow that an engine draws by its size, in logarithms, and in
+// standard deviations of both, beyond which a measured flow can't be.
+const (
+	strangeFlow   = 0.35
+	strangeFlowSD = 4.0
+)
+
+// checkNominal: a flow that somebody measured is held against the engine's size.
+func (c *Car) checkNominal() []Finding {
+	if c.FlowFrom == "estimate" {
+		return nil
+	}
+	by, sd, ok := c.Engine.AirFlow(c.Air.Pressure, c.Air.Temperature, c.Density)
+	apart := math.Log(c.Flow / by)
+	if !ok || math.Abs(apart) < max(strangeFlow, strangeFlowSD*math.Hypot(sd, c.FlowSD)) {
+		return nil
+	}
+	what, look := "more", "the unit, the displacement and the boost on the sheet"
+	if apart < 0 {
+		what, look = "less", "the unit, the meter, and whether the pedal was down"
+	}
+	return []Finding{finding(true, assessment.FlowDoubtful, nil, "the measured flow of %.0f g/s is far %s than the %.0f g/s that an engine of this size draws at %.0f rpm: check %s", 1000*c.Flow, what, 1000*by, c.RPM, look)}
 }
 
 // checkGear: a run in another gear than the rest has another load on the engine
@@ -201,8 +247,11 @@ func (c *Car) checkGear() []Finding {
 			odd = append(odd, c.run(i)...)
 		}
 	}
-	if len(odd) == 0 {
+	switch {
+	case len(odd) == 0:
 		return nil
+	case 2*count[usual] <= count[usual]+len(odd):
+		return []Finding{finding(false, assessment.NotFullLoad, odd, "the runs were in several gears: read all of them in the same one")}
 	}
 	return []Finding{finding(false, assessment.NotFullLoad, odd, "most runs were in gear %d, these were not: read again in the same gear", usual)}
 }
@@ -453,7 +502,7 @@ func (c *Car) explainFall(n network) []Finding {
 		return []Finding{c.explainNothing(n)}
 	}
 	if a, b, ok := c.swap(n); ok {
-		return []Finding{finding(true, assessment.Swapped, c.runsOf(n, a, b), "the readings at %s and %s fit the other way round: check whether the hoses or the lines on the sheet were swapped", c.Stations[a].Name, c.Stations[b].Name)}
+		return []Finding{finding(true, assessment.Swapped, c.runsOf(n, a, b), "the readings at %s and %s fit the other way round: check whether the hoses or the lines on the sheet were swapped; if not, look for a leak or a lifted pedal", c.Stations[a].Name, c.Stations[b].Name)}
 	}
 	bad := c.suspects(n)
 	text := "the loss falls downstream, which air does not do"

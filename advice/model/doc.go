@@ -12,6 +12,7 @@
 //	factor.go    the errors that readings share, and their covariance
 //	cause.go     the same, for whoever compares sheets
 //	check.go     what the readings say about themselves
+//	growth.go    readings far below the reference rpm
 //	bounds.go    readings off the scale against those that gave a value
 //	setup.go     faults of the setup weighed against faults of the car
 //

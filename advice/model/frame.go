@@ -27,6 +27,7 @@ type Car struct {
 	Stations []Station // open air first, then one a component
 	Pieces   []Piece   // one a component
 	Readings []Reading // those that can be used
+	slow     []Reading // far below the reference rpm, beside others near it
 	Scatter  float64   // of the readings over the scatter that is usual
 
 	pace    float64 // log SD of an air speed that all passages share, where no bore is known

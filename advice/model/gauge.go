@@ -52,6 +52,11 @@ func (g gauge) pegged(a quantity.Amount) bool {
 	return g.fullStated && a.Form == quantity.Exact && math.Abs(a.SI) > g.full-g.division/4
 }
 
+// beyond tells whether a number can't have stood on the scale at all.
+func (g gauge) beyond(a quantity.Amount) bool {
+	return g.fullStated && (a.Form == quantity.Exact || a.Form == quantity.Swing) && math.Abs(a.SI) > g.full+g.division
+}
+
 // truth applies the gauge's check against a standard: straight between the
 // rows, the outer rows' slope beyond them; one row is a factor.
 func (g gauge) truth(shown float64) float64 {

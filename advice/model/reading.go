@@ -33,6 +33,7 @@ const (
 	exponentSD    = 0.08  // of the exponent of the flow: plastic ducts 1.8-2.0, filters less
 	blindHeatSD   = 0.033 // log SD of the absolute temperature where no air was stated
 	blindPressSD  = 0.02
+	breathing     = 0.15 // log SD of the volumetric efficiency for a factor e in rpm: a tenth for a factor of two
 	doubtShare    = 0.15
 	doubtFloor    = 100.0 // Pa
 )
@@ -42,12 +43,15 @@ const (
 // not for the reading itself: else those that happen to be low would count as
 // surer, and the mean would come out low.
 func (c *Car) setReadings() {
-	var means []float64
 	for i, r := range c.Sheet.Readings {
 		if out, ok := c.correct(i, r); ok {
 			c.Readings = append(c.Readings, out)
-			means = append(means, out.Value)
 		}
+	}
+	c.partSlow()
+	var means []float64
+	for _, r := range c.Readings {
+		means = append(means, r.Value)
 	}
 	for _, set := range c.repeats() {
 		mean := 0.0
@@ -143,6 +147,7 @@ func (c *Car) wayLoads(r *Reading, w way, y float64) {
 	if w.hasFlow {
 		c.factors.add(r.load, "flow of the day", 2*c.day.sd*y)
 	} else {
+		c.factors.add(r.load, "breathing", 2*breathing*w.rpm*y)
 		c.factors.add(r.load, "pressure exponent", 2*c.control.aSD*w.pressure*y)
 		c.factors.add(r.load, "temperature exponent", -2*c.control.bSD*w.temperature*y)
 		c.factors.add(r.load, "flow of the day", 2*wayFloor*y)

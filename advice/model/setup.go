@@ -120,7 +120,7 @@ func (c *Car) doubted(from, to int) []infer.Piece {
 
 func (w *walk) takeChecks(c *Car) {
 	for _, k := range c.Sheet.Checks {
-		if lost, ok := leakLost(k); ok && lost <= leakShare*1.001 {
+		if lost, ok := leakLost(k); ok && -leakShare/2 <= lost && lost <= leakShare*1.001 {
 			w.checked[k.At], w.anywhere = true, true
 		}
 	}

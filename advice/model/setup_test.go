@@ -147,3 +147,67 @@ func TestBoundsAgainstValues(t *testing.T) {
 		}
 	}
 }
+
+// reading is one line of a sheet from the open air to the tube.
+func reading(run int, value, more string) string {
+	return fmt.Sprintf("- {run: %d, from: open-air, to: tube, gauge: g, value: %q, %s}\n", run, value, more)
+}
+
+const dial = "gauges: [{name: g, range: 25 inH2O, division: 0.2 inH2O}, {name: h, range: 25 inH2O, division: 0.2 inH2O}]\nreadings:\n"
+
+// A hose that is sucked flat makes the reading grow faster than the square of the
+// rpm; one that keeps its shape does not.
+func TestGrowthOverRPM(t *testing.T) {
+	for slow, want := range map[string]bool{"6 inH2O": false, "3.4 inH2O": true} {
+		found := car(t, engine+pieces+dial+reading(1, "13.4 inH2O", "rpm: 6000")+reading(2, "13.6 inH2O", "rpm: 6000")+reading(3, slow, "rpm: 4000")).Checks()
+		if got := slices.Contains(codes(found), assessment.ClosesUp); got != want {
+			t.Errorf("13.5 inH2O at 6000 rpm and %s at 4000: closes up %v, want %v", slow, got, want)
+		}
+		for _, f := range found {
+			if f.Grave {
+				t.Errorf("%s at 4000 rpm is called a contradiction: %s", slow, f.Text)
+			}
+		}
+	}
+}
+
+func TestTwoGaugesThatQuarrel(t *testing.T) {
+	other := strings.ReplaceAll(reading(2, "17 inH2O", "rpm: 6000")+reading(3, "17 inH2O", "rpm: 6000"), "gauge: g", "gauge: h")
+	found := car(t, engine+pieces+dial+reading(1, "13 inH2O", "rpm: 6000")+other).Checks()
+	for _, f := range found {
+		if f.Code == assessment.RunsDisagree && f.Grave && strings.Contains(f.Text, "gauges g and h") {
+			return
+		}
+	}
+	t.Errorf("got %+v, want the two gauges named", found)
+}
+
+func TestNumbersThatCannotBe(t *testing.T) {
+	for _, story := range []struct {
+		name, readings, code string
+		grave                bool
+	}{
+		{"beyond the gauge", reading(1, "40 inH2O", "rpm: 6000"), assessment.OffScale, true},
+		{"at the end of its scale", reading(1, "25 inH2O", "rpm: 6000"), assessment.OffScale, false},
+		{"far above the reference rpm", reading(1, "13 inH2O", "rpm: 9000"), assessment.FarRPM, false},
+		{"a tenth of the flow", reading(1, "13 inH2O", "rpm: 6000, mass_flow: 12 g/s"), assessment.FlowDoubtful, true},
+	} {
+		head := engine
+		if story.code == assessment.FlowDoubtful {
+			head = strings.Replace(engine, ", mass_flow: 118 g/s", "", 1)
+		}
+		found := car(t, head+pieces+dial+story.readings).Checks()
+		at := slices.IndexFunc(found, func(f Finding) bool { return f.Code == story.code })
+		if at < 0 || found[at].Grave != story.grave {
+			t.Errorf("%s: got %+v, want %s, grave %v", story.name, found, story.code, story.grave)
+		}
+	}
+}
+
+// A leak check that gains pressure is no check that was passed.
+func TestLeakCheckThatRises(t *testing.T) {
+	const rises = "checks: [{kind: leak, at: tube, start: 12 inH2O, end: 13 inH2O, seconds: 30}]\n"
+	if found := car(t, engine+rises+pieces+dial+reading(1, "13 inH2O", "rpm: 6000")).Checks(); !slices.Contains(codes(found), assessment.Leak) {
+		t.Errorf("got %v, want a word on the leak check", codes(found))
+	}
+}
