@@ -5,6 +5,7 @@ import (
 
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/infer"
+	"dropwalk/advice/model"
 )
 
 func (j *judge) reference() assessment.Reference {
@@ -122,15 +123,22 @@ func (j *judge) remarks(total assessment.Estimate) (list []assessment.Remark, gr
 		grave = grave || f.Grave
 	}
 	if total.High-total.Low > wideShare*total.Median {
-		text := "the total loss is known only roughly; "
-		if len(j.car.Readings) == 0 {
-			text += "nothing has been measured yet"
-		} else {
-			text += "bores, mass flow and rpm on the sheet would narrow it"
-		}
+		text := "the total loss is known only roughly; " + narrower[j.car.Widest()]
 		list = append(list, assessment.Remark{Code: assessment.Wide, Text: text, Runs: []int{}})
 	}
 	return list, grave
+}
+
+// narrower says what would narrow a total, by what makes it wide.
+var narrower = map[model.Width]string{
+	"":              "nothing has been measured yet",
+	model.ByWind:    "the wind of the road adds to the readings or takes from them; the speed of each run and the place of the gauge's open port on the sheet would narrow it, a rolling road more",
+	model.ByFlow:    "a measured mass flow would narrow it",
+	model.ByBore:    "the bores at the taps would narrow it",
+	model.ByGauge:   "a better gauge, or its zero written down before and after the runs, would narrow it",
+	model.ByWeather: "rpm, air temperature and pressure of the runs, near the reference point, would narrow it",
+	model.ByRuns:    "more runs would narrow it",
+	model.ByRange:   "a gauge with a larger range would narrow it",
 }
 
 // wideShare is the width of the 90 % interval of the total over its middle from

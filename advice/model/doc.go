@@ -14,6 +14,7 @@
 //	check.go     what the readings say about themselves
 //	growth.go    readings far below the reference rpm
 //	bounds.go    readings off the scale against those that gave a value
+//	widest.go    what makes the total uncertain most
 //	setup.go     faults of the setup weighed against faults of the car
 //
 // Pressures are in Pa, flows in kg/s, temperatures in K; "log SD" is the

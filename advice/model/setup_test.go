@@ -211,3 +211,25 @@ func TestLeakCheckThatRises(t *testing.T) {
 		t.Errorf("got %v, want a word on the leak check", codes(found))
 	}
 }
+
+// What makes a total wide is named by what would cure it.
+func TestWidest(t *testing.T) {
+	for more, want := range map[string]Width{
+		reading(1, "13 inH2O", "rpm: 6000, zero_before: 0 Pa, zero_after: 0 Pa"): ByBore,
+		reading(1, ">25 inH2O", "rpm: 6000"):                                     ByRange,
+		"":                                                                       "",
+	} {
+		bores := strings.ReplaceAll(strings.ReplaceAll(pieces, ", diameter: 60 mm", ""), ", diameter: 65 mm", "")
+		head := engine + bores + dial
+		if more == "" {
+			head = engine + bores
+		}
+		if got := car(t, head+more).Widest(); got != want {
+			t.Errorf("%q: %q, want %q", more, got, want)
+		}
+	}
+	road := strings.Replace(engine, "place: rolling-road", "place: road", 1)
+	if got := car(t, road+pieces+dial+reading(1, "3 inH2O", "rpm: 6000, zero_before: 0 Pa, zero_after: 0 Pa")).Widest(); got != ByWind {
+		t.Errorf("a small reading on the road: %q, want the wind", got)
+	}
+}
