@@ -131,6 +131,7 @@ var ways = []struct {
 }{
 	{"Ctrl-C", false, func(w *window) int { w.types("\x03"); return w.end() }},
 	{"Ctrl-D", false, func(w *window) int { w.types("\x04"); return w.end() }},
+	{"SIGQUIT", false, func(w *window) int { _ = w.cmd.Process.Signal(syscall.SIGQUIT); return w.end() }},
 	{"SIGTERM", false, func(w *window) int { _ = w.cmd.Process.Signal(syscall.SIGTERM); return w.end() }},
 	{"window closed", true, func(w *window) int { w.slave.Close(); w.keys.Close(); return w.end() }},
 	{"kill -9", true, func(w *window) int { _ = w.cmd.Process.Kill(); return w.end() }},

@@ -101,7 +101,7 @@ var answers = []string{"grey van", "2198 cc", "4", "petrol", "natural", "5600"}
 // Whoever ends a sitting by a signal finds everything saved and the command
 // that goes on.
 func TestSignalsLeaveEverythingSaved(t *testing.T) {
-	for _, signal := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP} {
+	for _, signal := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT} {
 		t.Run(signal.String(), func(t *testing.T) {
 			dir := t.TempDir()
 			s := sit(t, dir, "start")

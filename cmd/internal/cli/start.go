@@ -28,7 +28,7 @@ func (a *app) start() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "start [PROCEDURE]",
 		Short: "take one car through a test, from the first question to closing up",
-		Long: "PROCEDURE is one that comes with the program (usually " + usualProcedure + ") or the path of your own. Every answer is saved before " +
+		Long: "PROCEDURE is one that comes with the program (usually " + usualProcedure + "), one of your own, or the path of a file. Every answer is saved before " +
 			"the next question shows. help, back, pause and stop work at every prompt: see dropwalk help words.\n\n" +
 			"With --answers a test that was written down elsewhere becomes a record without a terminal: see dropwalk help answers.",
 		Example: `dropwalk start
@@ -84,7 +84,7 @@ func (a *app) prepare(word string, from origin) (*beginning, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := findProcedure(word, units)
+	p, err := a.findProcedure(word, units)
 	if err != nil {
 		return nil, err
 	}
@@ -179,12 +179,13 @@ func (a *app) drive(s *session.Session, name func() string) error {
 // untilSignal is a context that ends at the first signal to leave, so that
 // whoever waits can put the terminal right.
 func untilSignal() (context.Context, context.CancelFunc) {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT)
 	// Once the first signal has come the next one ends the process at once. Not so
 	// where a window closes: its end may be read before its signal comes, or the
 	// signal comes twice, and what is left to do must not be cut short. Ignoring it
 	// won't do: one that is on its way would still kill.
-	signal.Notify(make(chan os.Signal, 1), syscall.SIGHUP)
+	// A second Ctrl-\ would have the runtime dump its stacks over the farewell.
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGHUP, syscall.SIGQUIT)
 	context.AfterFunc(ctx, stop)
 	return ctx, stop
 }

@@ -45,7 +45,7 @@ var codes = map[string]string{
 // in one go; a slow line stretches it to some tens of milliseconds.
 const patience = 150 * time.Millisecond
 
-// errInterrupted is Ctrl-C at a prompt, where the terminal makes no signal of it.
+// errInterrupted is Ctrl-C or Ctrl-\ at a prompt, where the terminal makes no signal of it.
 var errInterrupted = fmt.Errorf("interrupted: %w", context.Canceled)
 
 // keyboard reads a terminal one key at a time. What was typed ahead stays for
@@ -73,7 +73,7 @@ func (k *keyboard) begin() { k.fresh = true }
 
 // next waits for a key that means something: a character, or one of the keys
 // above. It returns io.EOF where the person leaves or the terminal is gone,
-// errInterrupted at Ctrl-C, and the cause of ctx where ctx is done.
+// errInterrupted at Ctrl-C and Ctrl-\, and the cause of ctx where ctx is done.
 func (k *keyboard) next(ctx context.Context) (string, error) {
 	for {
 		key, err := k.code(ctx)
@@ -215,6 +215,8 @@ func character(r rune) string {
 	switch r {
 	case '\r', '\n', '\t', '\b', 0x7f, 0x03, 0x04, 0x01:
 		return string(r)
+	case 0x1c: // Ctrl-\, which the terminal makes no signal of at a prompt either
+		return keyInterrupt
 	case 0x05: // Ctrl-E, as shells have it
 		return keyEnd
 	}
