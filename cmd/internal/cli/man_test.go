@@ -182,3 +182,14 @@ func TestHelpOnNothing(t *testing.T) {
 		}
 	}
 }
+
+// Every topic that help lists can be read under its name: no command of the
+// same name stands in its way.
+func TestEveryTopicCanBeReached(t *testing.T) {
+	for _, topic := range topicNames() {
+		r := runLine("help " + topic)
+		if r.code != exitDone || !strings.HasPrefix(r.out, topicTitle(topic)) {
+			t.Errorf("help %s ends with %d and shows\n%s\nwant the page %q", topic, r.code, r.out, topicTitle(topic))
+		}
+	}
+}

@@ -22,6 +22,7 @@ func (a *app) records() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "records",
 		Short: "list the tests that are kept, or look after them",
+		Long:  "How a test is called, what its file holds and where it lies: dropwalk help folder.",
 		Example: `dropwalk records
 dropwalk records show yellow
 dropwalk records check
