@@ -134,6 +134,10 @@ func sameGauge(a, b *block, name string) bool {
 	})
 }
 
+// sameMouth tells whether the path begins at the same place of the car. What the wind
+// does to a mouth goes with its place much more than with its shape.
+func sameMouth(a, b *block) bool { return a.sheet.Path[0].Name == b.sheet.Path[0].Name }
+
 // sameBore tells whether the air passes a station as fast in both blocks, as far as
 // the sheets know.
 func sameBore(a, b *block, station string) bool {

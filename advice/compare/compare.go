@@ -58,12 +58,21 @@ func Sheets(sheets []*sheet.Sheet, o Options) (*Comparison, error) {
 func oneCar(sheets []*sheet.Sheet) error {
 	first := sheets[0].Car.Name
 	for _, s := range sheets[1:] {
-		if name := s.Car.Name; first != "" && name != "" && name != first {
+		if name := s.Car.Name; !SameCar(first, name) {
 			return &Refusal{fmt.Sprintf("two cars can't be compared: %q and %q", first, name), "sheets of one car; if it is one, give both sheets the same car.name"}
 		}
 	}
 	return nil
 }
+
+// SameCar tells whether two names can mean one car: capitals, blanks and dashes
+// don't count, and a sheet that names no car may be of any.
+func SameCar(a, b string) bool {
+	plain := func(name string) string { return strings.Join(strings.FieldsFunc(strings.ToLower(name), apart), "-") }
+	return a == "" || b == "" || plain(a) == plain(b)
+}
+
+func apart(r rune) bool { return r == ' ' || r == '-' || r == '_' }
 
 // effects measures every pair that all blocks read. Pairs that can't be judged are
 // named in the notes; where none can, the error says why.

@@ -209,6 +209,18 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
+// A name written another way is the same car.
+func TestSameCar(t *testing.T) {
+	for _, row := range []struct {
+		a, b string
+		same bool
+	}{{"yellow-estate", "Yellow Estate", true}, {"yellow_estate", "yellow  estate", true}, {"", "grey van", true}, {"grey van", "grey van 2", false}} {
+		if got := compare.SameCar(row.a, row.b); got != row.same {
+			t.Errorf("%q and %q: got %t", row.a, row.b, got)
+		}
+	}
+}
+
 // What differs between the visits widens the answer, and the result says so.
 func TestWhatWidens(t *testing.T) {
 	three := []float64{12, 12.1, 11.9}

@@ -109,6 +109,7 @@ const (
 	OtherDay     = "other-day"
 	OtherGauge   = "other-gauge"
 	OtherBore    = "other-bore"
+	OtherMouth   = "other-mouth"
 	Boosted      = "boosted"
 	GuessedRefit = "usual-refit"
 	LeftOut      = "left-out"
@@ -121,7 +122,7 @@ const (
 // Codes lists the codes of notes. More may come with later releases; none changes
 // its name.
 func Codes() []string {
-	return []string{OtherDay, OtherGauge, OtherBore, Boosted, GuessedRefit, LeftOut, Doubtful, PartOnly, Recheck, NoDrift}
+	return []string{OtherDay, OtherGauge, OtherBore, OtherMouth, Boosted, GuessedRefit, LeftOut, Doubtful, PartOnly, Recheck, NoDrift}
 }
 
 // Line is the comparison as one JSON object on one line, with its end of line.

@@ -149,7 +149,7 @@ func reach(c model.Cause, gauge string, b *block, blocks []block) int {
 		case model.Zero:
 			same = sameDay(a, b) && sameGauge(a, b, gauge)
 		case model.Mouth:
-			same = a.sheet.Path[0].Name == b.sheet.Path[0].Name && a.sheet.Path[0].Edge == b.sheet.Path[0].Edge
+			same = sameMouth(a, b)
 		case model.Port:
 			// Where nobody said where the port stood, it need not be the same place.
 			same = sameDay(a, b) || c.Name != unknownPort && c.Name != unknownPort+"unknown"

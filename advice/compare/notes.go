@@ -22,6 +22,9 @@ func (c *Comparison) remark(effects []effect, blocks []block) {
 	if usual {
 		c.note(GuessedRefit, fmt.Sprintf("nobody knows how far this car scatters from one fitting to the next, so %g %% of the reading is taken (common practice, no source)", 100*UsualRefit))
 	}
+	if !sameMouth(&blocks[0], &blocks[1]) && blocks[0].sheet.Place != "rolling-road" {
+		c.note(OtherMouth, "the path begins at another mouth: what the wind of the road does to each is uncertain, which widens the answer")
+	}
 	for i := range blocks {
 		c.remarkReadings(&blocks[i], effects)
 	}

@@ -97,7 +97,7 @@ var (
 
 // render runs a template. Text of users is escaped where it is printed, so that
 // a fault can only lie in the templates, and tests run every branch of them.
-func render(name string, p *page) string {
+func render(name string, p any) string {
 	var b strings.Builder
 	if err := templates().ExecuteTemplate(&b, name, p); err != nil {
 		panic("report: " + err.Error())

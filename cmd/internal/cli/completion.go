@@ -138,6 +138,8 @@ var offers = map[string]offer{
 	"resume":           first(recordNames),
 	"report":           first(either(recordNames, files(sheetFiles))),
 	"assess":           either(recordNames, files(sheetFiles)),
+	"compare":          either(recordNames, files(sheetFiles)),
+	"history":          either(recordNames, files(sheetFiles)),
 	"sheet":            first(recordNames),
 	"records show":     first(recordNames),
 	"records check":    recordNames,

@@ -1,0 +1,168 @@
+package report
+
+import (
+	"math"
+	"strings"
+
+	"dropwalk/advice/compare"
+	"dropwalk/advice/sheet"
+	"dropwalk/engine/quantity"
+)
+
+// comparedPage is a comparison as its template sees it.
+type comparedPage struct {
+	*page
+	C *compare.Comparison
+}
+
+// Compared is the page on whether a change helped: in short, pair by pair, piece by
+// piece, what it brings and what it rests on. Paragraphs and lists only, fit for 40
+// columns. The sheet is that of before.
+func Compared(c *compare.Comparison, s *sheet.Sheet, o Options) string {
+	return render("compared.md.tmpl", &comparedPage{newPage(nil, s, o), c})
+}
+
+// ComparedHeadings are the headings of that page, in order.
+func ComparedHeadings() []string { return headingsOf("compared.md.tmpl") }
+
+// Main is the change that counts most: that of the whole path, else the first pair.
+func (p *comparedPage) Main() *compare.Change {
+	if p.C.Total != nil {
+		return p.C.Total
+	}
+	return &p.C.Pairs[0]
+}
+
+// Named is the car, else the title of the first sheet.
+func (p *comparedPage) Named() string {
+	for _, b := range p.C.Blocks {
+		if b.Car != "" {
+			return b.Car
+		}
+	}
+	return p.C.Blocks[0].Title
+}
+
+// Done lists what the changed sheet says was done.
+func (p *comparedPage) Done() string { return p.C.Blocks[1].Change }
+
+// ABA tells whether there are three blocks.
+func (p *comparedPage) ABA() bool { return p.C.Design == compare.ABA }
+
+// Parted tells whether the losses say more than the pairs do.
+func (p *comparedPage) Parted() bool {
+	return len(p.C.Losses) > 1
+}
+
+// unitOf is the unit of all pressures of the page.
+func (p *comparedPage) unitOf() string {
+	return p.unit(quantity.PressureDiff, p.Main().Before)
+}
+
+// Pa writes a pressure difference on its own.
+func (p *comparedPage) Pa(si float64) string {
+	return quantity.ShowIn(rounded(si), quantity.PressureDiff, p.unitOf())
+}
+
+// Rough writes a pressure difference that is only roughly known: an error.
+func (p *comparedPage) Rough(si float64) string {
+	v, err := quantity.In(si, quantity.PressureDiff, p.unitOf())
+	if err != nil {
+		return p.Pa(si)
+	}
+	return quantity.Format(v, 2) + " " + p.unitOf()
+}
+
+// rounded keeps three digits.
+func rounded(x float64) float64 {
+	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
+		return x
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-2)
+	return math.Round(x/unit) * unit
+}
+
+// Moved writes a change with its interval: "0.61 inH2O less, between 0.52 and 0.69
+// less"; "0.1 inH2O less, between 0.4 less and 0.2 more".
+func (p *comparedPage) Moved(e compare.Estimate) string {
+	return moved(e, func(x float64, s int) string {
+		text, _ := shown{quantity.PressureDiff, p.unitOf(), s}.bare(x)
+		return text
+	}, p.widthIn(e), p.unitOf(), "less", "more")
+}
+
+// widthIn is the width of an interval in the unit of the page.
+func (p *comparedPage) widthIn(e compare.Estimate) float64 {
+	v, err := quantity.In(e.High-e.Low, quantity.PressureDiff, p.unitOf())
+	if err != nil || !(v > 0) {
+		return 1
+	}
+	return v
+}
+
+// Gained writes a change of power in per cent.
+func (p *comparedPage) Gained(e compare.Estimate) string {
+	return moved(e, func(x float64, s int) string {
+		text, _ := shown{quantity.Share, "%", s}.bare(x / 100)
+		return text
+	}, max(e.High-e.Low, 1e-6), "%", "less", "more")
+}
+
+// moved puts an estimate of a change into words. Below nought is down, above it up.
+func moved(e compare.Estimate, bare func(x float64, step int) string, width float64, unit, down, up string) string {
+	s := step(width)
+	word := func(x float64) string {
+		if x < 0 {
+			return down
+		}
+		return up
+	}
+	size := func(x float64) string { return bare(math.Abs(x), s) }
+	text := size(e.Median) + " " + unit + " " + word(e.Median) + ", between "
+	if word(e.Low) == word(e.High) {
+		from, to := e.Low, e.High
+		if math.Abs(from) > math.Abs(to) {
+			from, to = to, from
+		}
+		return text + size(from) + " and " + size(to) + " " + word(e.High)
+	}
+	return text + size(e.Low) + " " + down + " and " + size(e.High) + " " + up
+}
+
+// Counted writes the numbers of runs of the blocks: "3 and 4", "3, 3 and 3".
+func (p *comparedPage) Counted(runs []int) string {
+	var texts []string
+	for _, n := range runs {
+		texts = append(texts, quantity.Format(float64(n), 4))
+	}
+	return joined(texts)
+}
+
+// TooMany tells of a number of further runs that no test on a car has.
+func (p *comparedPage) TooMany(runs *int) bool { return runs != nil && *runs > mostFurther }
+
+// mostFurther is a long day on the track (common practice, no source).
+const mostFurther = 12
+
+// Understated are the false verdicts of a test whose scatter from fitting to fitting
+// is twice what was taken, in 100.
+func (p *comparedPage) Understated() (out struct{ Low, High float64 }) {
+	out.Low, out.High = 100*compare.UnderstatedLow, 100*compare.UnderstatedHigh
+	return out
+}
+
+// Share writes a pressure as a part of another, in per cent.
+func (p *comparedPage) Share(part, whole float64) string {
+	if !(math.Abs(whole) > 0) {
+		return "?"
+	}
+	return quantity.Format(100*part/math.Abs(whole), 2) + " %"
+}
+
+// Pieces names the components of a stretch.
+func (p *comparedPage) Pieces(c compare.Change) string {
+	if len(c.Pieces) == 0 {
+		return esc(c.From) + " to " + esc(c.To)
+	}
+	return strings.Join(strings.Fields(list(c.Pieces)), " ")
+}
