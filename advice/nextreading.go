@@ -106,11 +106,16 @@ func (j *judge) next() *assessment.Next {
 	choice := plan.Choose(belief, options, func(first, second int) float64 {
 		return j.cost(j.options[second], &j.options[first])
 	})
-	if choice.Option < 0 {
+	if choice.Option < 0 || j.chance < leaveChance && choice.Value < idleShare*j.Worth {
 		return nil
 	}
 	return j.describe(j.options[choice.Option], j.reason(belief, options, choice))
 }
+
+// idleShare of what is worth having is the least that a reading must be worth
+// where the path is to be left alone as things stand: measuring on can't go on for
+// the sake of what nobody would change (common practice, no source).
+const idleShare = 0.05
 
 // values of the decisions, draw by draw, in % of power: to work on a block and
 // win what its worst component can give back. Where it is unlikely that anything
