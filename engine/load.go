@@ -254,8 +254,11 @@ func (l *loader) identify(s *Step, n *strictyaml.Node) {
 	l.order = append(l.order, s.ID)
 }
 
+// IsName tells whether s can be the name of a procedure or the id of a step.
+func IsName(s string) bool { return idForm.MatchString(s) }
+
 func (l *loader) id(n *strictyaml.Node) {
-	if !idForm.MatchString(n.Str()) {
+	if !IsName(n.Str()) {
 		l.at(codeName, n, fmt.Sprintf("%q is no name", n.Str()), "small letters, digits and hyphens, beginning with a letter", "")
 	}
 }

@@ -100,6 +100,7 @@ dropwalk completion fish | source    in this fish`,
 var (
 	sheetFiles     = []string{".yaml", ".yml", ".json", record.Ext}
 	procedureFiles = []string{".yaml", ".yml"}
+	logFiles       = []string{".csv", ".txt", ".tsv", ".log"}
 )
 
 // words of an option, by its name, where only some will do.
@@ -141,6 +142,7 @@ var offers = map[string]offer{
 	"compare":          either(recordNames, files(sheetFiles)),
 	"history":          either(recordNames, files(sheetFiles)),
 	"sheet":            first(recordNames),
+	"pulls":            files(logFiles),
 	"records show":     first(recordNames),
 	"records check":    recordNames,
 	"records salvage":  first(recordNames),
@@ -148,6 +150,7 @@ var offers = map[string]offer{
 	"records remove":   first(recordNames),
 	"procedures show":  first(either(procedureNames, files(procedureFiles))),
 	"procedures check": either(procedureNames, files(procedureFiles)),
+	"procedures try":   either(procedureNames, files(procedureFiles)),
 	"convert":          unitsOf,
 	"completion":       first(func(*app, *cobra.Command, []string, string) []string { return shells() }),
 	"help":             first(helpNames),
@@ -235,7 +238,9 @@ func recordNames(a *app, _ *cobra.Command, args []string, _ string) []string {
 	return slices.DeleteFunc(names, func(name string) bool { return slices.Contains(args, name) })
 }
 
-func procedureNames(*app, *cobra.Command, []string, string) []string { return shipped() }
+func procedureNames(a *app, _ *cobra.Command, _ []string, _ string) []string {
+	return a.procedureNames()
+}
 
 // files offers the files with one of exts, and folders, beside what is typed.
 func files(exts []string) offer {

@@ -1,18 +1,16 @@
 package cli
 
 import (
-	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"dropwalk/advice"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
-	"dropwalk/engine/spell"
 	"dropwalk/engine/strictyaml"
 	"dropwalk/procedures"
 )
@@ -21,10 +19,14 @@ func (a *app) procedures() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "procedures",
-		Short: "list the procedures, show one, or check your own",
+		Short: "list the procedures, show one, or write your own",
+		Long: "Besides those that come with the program there are your own: every file NAME.yaml in the folder that dropwalk procedures where names " +
+			"is found as NAME. One that comes with the program goes before one of yours of the same name. See dropwalk help writing.",
 		Example: `dropwalk procedures
 dropwalk procedures show intake
-dropwalk procedures check my-procedure.yaml`,
+dropwalk procedures new my-check > my-check.yaml
+dropwalk procedures check my-check.yaml
+dropwalk procedures try my-check.yaml`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
@@ -34,7 +36,7 @@ dropwalk procedures check my-procedure.yaml`,
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with the list")
-	cmd.AddCommand(a.proceduresShow(), a.proceduresCheck())
+	cmd.AddCommand(a.proceduresShow(), a.proceduresCheck(), a.proceduresTry(), a.proceduresNew(), a.proceduresSchema(), a.proceduresWhere())
 	return cmd
 }
 
@@ -46,22 +48,6 @@ func shipped() []string {
 		names = append(names, strings.TrimSuffix(e.Name(), ".yaml"))
 	}
 	return names
-}
-
-// procedureText finds a procedure by name, or by the path of its file.
-func procedureText(word string) (file string, src []byte, err error) {
-	if src, err := procedures.FS.ReadFile(word + ".yaml"); err == nil {
-		return "procedures/" + word + ".yaml", src, nil
-	}
-	if isPath(word) {
-		src, err := readFile(word)
-		return word, src, err
-	}
-	hint := "one of " + strings.Join(shipped(), ", ") + ", or the path of a file"
-	if near, ok := spell.Nearest(word, shipped()); ok {
-		hint = fmt.Sprintf("did you mean %q?", near)
-	}
-	return "", nil, &usageError{fmt.Sprintf("there is no procedure %q", word), hint}
 }
 
 // readFile reads a whole file that somebody wrote by hand. One byte more than
@@ -79,48 +65,98 @@ func readFile(path string) ([]byte, error) {
 	return src, nil
 }
 
-// findProcedure loads a procedure; its warnings are passed over, its faults are
-// the error.
+// findProcedure loads a procedure that comes with the program, or that of a
+// file. Its warnings are passed over, its faults are the error.
 func findProcedure(word string, units quantity.System) (*engine.Procedure, error) {
 	file, src, err := procedureText(word)
 	if err != nil {
 		return nil, err
 	}
-	p, _, faults := loadProcedure(file, src, units)
+	return checkedProcedure(file, src, units)
+}
+
+// findProcedure also finds the user's own by its name.
+func (a *app) findProcedure(word string, units quantity.System) (*engine.Procedure, error) {
+	file, src, err := a.procedureText(word)
+	if err != nil {
+		return nil, err
+	}
+	p, err := checkedProcedure(file, src, units)
+	if err == nil && !isPath(word) {
+		err = sameName(word, p)
+	}
+	return p, err
+}
+
+// checkedProcedure is one that is about to be shown or run for the first time:
+// it has to keep every rule of writing that is more than a warning. One in a
+// record has only to load.
+func checkedProcedure(file string, src []byte, units quantity.System) (*engine.Procedure, error) {
+	p, faults := engine.Check(file, src, &advice.Matter{Units: units})
 	if fault := faults.Err(); fault != nil {
 		return nil, fault
 	}
 	return p, nil
 }
 
-func (a *app) listProcedures(asJSON bool) error {
-	type listed struct {
-		Name   string   `json:"name"`
-		Title  string   `json:"title"`
-		Takes  string   `json:"takes"`
-		Parts  []string `json:"parts"`
-		SHA256 string   `json:"sha256"` // of its file, as the header of a record has it
+// listedProcedure is a row of the list of procedures.
+type listedProcedure struct {
+	Name     string   `json:"name"`
+	Title    string   `json:"title"`
+	Takes    string   `json:"takes"`
+	Parts    []string `json:"parts"`
+	SHA256   string   `json:"sha256"` // of its file, as the header of a record has it
+	Origin   string   `json:"origin"` // comes or own
+	File     string   `json:"file,omitzero"`
+	Shadowed bool     `json:"shadowed,omitzero"` // one that comes with the program has its name
+	Fault    string   `json:"fault,omitzero"`    // why it can't be run
+}
+
+// Where a procedure comes from, and how the list calls it.
+const (
+	originComes = "program"
+	originOwn   = "own"
+)
+
+var origins = map[string]string{originComes: program, originOwn: "yours"}
+
+func (l *listedProcedure) fill(p *engine.Procedure) {
+	l.Title, l.Takes, l.SHA256 = p.Title, p.Takes, p.SHA256()
+	for _, part := range p.Parts {
+		l.Parts = append(l.Parts, part.Title)
 	}
-	rows := [][]string{{"procedure", "what it answers", "takes"}}
-	list := []listed{}
+}
+
+func (a *app) listProcedures(asJSON bool) error {
+	list := []listedProcedure{}
 	for _, name := range shipped() {
 		p, err := findProcedure(name, quantity.AsTyped)
 		if err != nil {
 			return err
 		}
-		rows = append(rows, []string{p.Name, p.Title, p.Takes})
-		l := listed{Name: p.Name, Title: p.Title, Takes: p.Takes, SHA256: p.SHA256()}
-		for _, part := range p.Parts {
-			l.Parts = append(l.Parts, part.Title)
-		}
+		l := listedProcedure{Name: name, Origin: originComes}
+		l.fill(p)
 		list = append(list, l)
+	}
+	own, strange := a.ownProcedures()
+	for _, o := range own {
+		list = append(list, o.listed())
 	}
 	if asJSON {
 		return a.writeVersioned("procedures", struct {
-			List []listed `json:"list"`
+			List []listedProcedure `json:"list"`
 		}{list})
 	}
+	rows := [][]string{{"procedure", "what it answers", "takes", "from"}}
+	for _, l := range list {
+		title := l.Title
+		if l.Fault != "" {
+			title = "can't be run: " + l.Fault
+		}
+		rows = append(rows, []string{l.Name, title, l.Takes, origins[l.Origin]})
+	}
 	_, err := io.WriteString(a.Out, terminal.Table(rows, a.Width))
+	a.tellOwn(list, strange)
 	return err
 }
 
@@ -137,7 +173,7 @@ dropwalk procedures show intake --source > my-procedure.yaml`,
 			if err != nil {
 				return err
 			}
-			p, err := findProcedure(args[0], units)
+			p, err := a.findProcedure(args[0], units)
 			if err != nil {
 				return err
 			}
@@ -167,106 +203,4 @@ func (a *app) procedureJSON(p *engine.Procedure) error {
 	}
 	_, err := a.Out.Write(append(nodeJSON(tree), '\n'))
 	return err
-}
-
-func (a *app) proceduresCheck() *cobra.Command {
-	var form string
-	var asJSON bool
-	cmd := &cobra.Command{
-		Use:   "check [FILE...]",
-		Short: "find every fault of a procedure; those of the program if none is named",
-		Example: `dropwalk procedures check my-procedure.yaml
-dropwalk procedures check --format github my-procedure.yaml`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			if asJSON && form != "text" {
-				return &usageError{"--json and --format are two forms of the same", "one of the two"}
-			}
-			if len(args) == 0 {
-				args = shipped()
-			}
-			var all strictyaml.Faults
-			checked := []checkedFile{}
-			for _, arg := range args {
-				file, src, err := procedureText(arg)
-				if err != nil {
-					return err
-				}
-				p, _, faults := loadProcedure(file, src, quantity.AsTyped)
-				all = append(all, faults...)
-				switch {
-				case asJSON:
-					checked = append(checked, newCheckedFile(file, p, faults))
-				case form == "text":
-					a.tellChecked(file, src, p, faults)
-				}
-			}
-			if asJSON {
-				return a.checkedJSON(checked, all.Err())
-			}
-			return a.checked(form, all)
-		},
-	}
-	cmd.Flags().StringVar(&form, "format", "text", "`form` of the faults: text, json or github")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with each file and its faults")
-	return cmd
-}
-
-// checkedFile is what was found in one procedure, for machines. The faults are
-// those of --format json.
-type checkedFile struct {
-	File   string            `json:"file"`
-	Sound  bool              `json:"sound"` // warnings leave it sound
-	Parts  int               `json:"parts"`
-	Faults strictyaml.Faults `json:"faults"`
-}
-
-func newCheckedFile(file string, p *engine.Procedure, faults strictyaml.Faults) checkedFile {
-	c := checkedFile{File: filepath.ToSlash(file), Sound: p != nil, Faults: faults.Sorted()}
-	if p != nil {
-		c.Parts = len(p.Parts)
-	}
-	if c.Faults == nil {
-		c.Faults = strictyaml.Faults{}
-	}
-	return c
-}
-
-func (a *app) checkedJSON(list []checkedFile, bad error) error {
-	err := a.writeVersioned("procedures_check", struct {
-		Files []checkedFile `json:"files"`
-	}{list})
-	if err == nil && bad != nil {
-		return shown(bad)
-	}
-	return err
-}
-
-// tellChecked says what was found in one file: each fault with the line it
-// stands on, or that there is none.
-func (a *app) tellChecked(file string, src []byte, p *engine.Procedure, faults strictyaml.Faults) {
-	for _, f := range faults.Sorted() {
-		fmt.Fprintln(a.Err, f)
-		if quote := f.Quote(src, 1); quote != "" {
-			fmt.Fprintln(a.Err, quote)
-		}
-	}
-	if p != nil {
-		fmt.Fprintf(a.Out, "%s: sound, %d parts\n", filepath.ToSlash(file), len(p.Parts))
-	}
-}
-
-func (a *app) checked(form string, all strictyaml.Faults) error {
-	if form != "text" {
-		text, err := all.Format(form)
-		if err != nil {
-			return &usageError{"--format: " + err.Error(), ""}
-		}
-		if text != "" {
-			fmt.Fprintln(a.Out, text)
-		}
-	}
-	if err := all.Err(); err != nil {
-		return shown(err)
-	}
-	return nil
 }

@@ -91,6 +91,7 @@ func TestProcedureCheckAsJSON(t *testing.T) {
 func TestEveryResultCanBeJSON(t *testing.T) {
 	without := map[string]string{
 		"start": "a sitting", "resume": "a sitting", "help": "text for people", "completion": "a script",
+		"procedures new": "a file to begin from", "procedures schema": "JSON already",
 		"records rename": "no result", "records remove": "no result", "records salvage": "no result",
 	}
 	for _, cmd := range commands((&app{}).root()) {
