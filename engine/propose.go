@@ -224,11 +224,7 @@ func (w *walker) back(id string) ([]Event, error) {
 		return nil, refuse("the test was stopped; only what is owed is left", "done, or cannot and why")
 	}
 	if id = strings.TrimSpace(id); id != "" {
-		at, ok := w.find(id)
-		if !ok {
-			return nil, refuse(fmt.Sprintf("no answered step is called %q%s", id, didYouMean(id, w.answeredIDs())), "the id of a step that was answered")
-		}
-		return []Event{{Kind: Corrected, Slot: at, Step: id}}, nil
+		return w.backTo(id)
 	}
 	for i := len(w.visited) - 1; i >= 0; i-- {
 		if s := w.visited[i].step; s != nil && (s.Kind == Ask || s.Kind == Do) {
@@ -261,14 +257,4 @@ func (w *walker) find(id string) (string, bool) {
 		}
 	}
 	return "", false
-}
-
-func (w *walker) answeredIDs() []string {
-	var ids []string
-	for _, v := range w.visited {
-		if v.step != nil {
-			ids = append(ids, v.step.ID)
-		}
-	}
-	return ids
 }

@@ -96,6 +96,7 @@ func (r *Run) Next() (Prompt, bool) {
 	p.Car = r.car
 	p.Pictures = r.matter.Names().Pictures
 	p.Picture = func(name string) subject.Picture { return w.see().Picture(name, w.prompt.Round) }
+	p.Earlier = r.Earlier
 	return p, true
 }
 

@@ -49,6 +49,7 @@ type Prompt struct {
 	Shows    string                            // name of the picture that stands above the text, "" none
 	Pictures []string                          // names of the pictures that can be looked at
 	Picture  func(name string) subject.Picture // draws one of them
+	Earlier  func() []string                   // names of the answers that back can name, the latest first
 	Again    bool                              // a verification that is repeated after a pause
 	Seen     string                            // the text that the record keeps: text, lines and notices as shown
 	Round    subject.Round

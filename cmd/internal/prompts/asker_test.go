@@ -84,6 +84,7 @@ func TestKeys(t *testing.T) {
 		{"cannot", "cannot it is torn\r", does, engine.Answer{Move: engine.Cannot, Why: "it is torn"}},
 		{"note", "note rain\r", does, engine.Answer{Move: engine.Note, Text: "rain"}},
 		{"back", "back\r", asks, engine.Answer{Move: engine.Back}},
+		{"back to an answer from the list", "back \t\x1b[B\r", behind, engine.Answer{Move: engine.Back, Text: "car-name"}},
 		{"stop", "stop\r", holds, engine.Answer{Move: engine.Stop}},
 		{"help, then an answer", "help\r12\r", asks, engine.Answer{Text: "12"}},
 	}

@@ -214,7 +214,7 @@ func (c *console) complete(completions []string) func(string) []string {
 		var fit []string
 		for _, s := range completions {
 			clean := terminal.CleanLine(s) + s[len(strings.TrimRight(s, " ")):]
-			if len(clean) >= len(typed) && strings.EqualFold(clean[:len(typed)], typed) && terminal.Width(clean) < c.columns-4 {
+			if terminal.Completes(typed, clean) && terminal.Width(clean) < c.columns-4 {
 				fit = append(fit, clean)
 			}
 		}

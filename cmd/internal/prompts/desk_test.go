@@ -189,7 +189,8 @@ func (d *desk) cooked() bool {
 
 // Prompts of an invented procedure.
 var (
-	asks = engine.Prompt{Kind: engine.Ask, Text: "How large is the engine?", Like: "1998 cc",
+	behind = engine.Prompt{Kind: engine.Ask, Text: "What does it burn?", Earlier: func() []string { return []string{"displacement", "car-name"} }}
+	asks   = engine.Prompt{Kind: engine.Ask, Text: "How large is the engine?", Like: "1998 cc",
 		Fields: []subject.Field{{Path: "car.engine.displacement", Kind: quantity.Volume, Required: true}}}
 	chooses = engine.Prompt{Kind: engine.Ask, Text: "How does it breathe?",
 		Fields: []subject.Field{{Kind: quantity.Choice, Choices: []string{"natural", "turbo", "supercharged"}}}}

@@ -41,7 +41,7 @@ For example: 1998 cc.
 For example: 1998 cc
 Not known: this one is needed; pause, find it out, and go on later
   "..."       an answer that begins with one of these words
-  back        go back one answer; back STEP goes further
+  back        go back one answer; back WORD finds an earlier one
   note TEXT   keep a remark
   pause       leave for now; everything is saved
   stop        end the test; shows what to make safe first

@@ -34,8 +34,11 @@ func place(p engine.Prompt) string {
 	if at.Parts > 0 {
 		parts = append(parts, fmt.Sprintf("Part %d of %d, %s", at.PartNo, at.Parts, CleanLine(at.Part)))
 	}
-	if at.Steps > 0 {
+	switch {
+	case at.Steps > 0:
 		parts = append(parts, fmt.Sprintf("step %d of %d", at.StepNo, at.Steps))
+	case at.StepNo > 0:
+		parts = append(parts, fmt.Sprintf("step %d", at.StepNo))
 	}
 	if at.Skipped > 0 {
 		parts = append(parts, fmt.Sprintf("%d skipped", at.Skipped))
@@ -200,7 +203,7 @@ func required(p engine.Prompt) bool {
 // wordHelp lists the words with what they do at p.
 func wordHelp(p engine.Prompt) [][2]string {
 	rows := [][2]string{
-		{"back", "go back one answer; back STEP goes further"},
+		{"back", "go back one answer; back WORD finds an earlier one"},
 		{"note TEXT", "keep a remark"},
 		{"pause", "leave for now; everything is saved"},
 		{"stop", "end the test; shows what to make safe first"},

@@ -16,6 +16,9 @@ import (
 // prompt. An answer that begins with one of them is put in double quotes.
 var words = []string{"help", "back", "skip", "cannot", "note", "pause", "stop"}
 
+// backWord goes back; the name of an answer may stand behind it.
+const backWord = "back"
+
 // Words that stand beside an answer in doubt, and there only.
 const (
 	keepWord     = "keep"
@@ -55,7 +58,7 @@ func understand(p engine.Prompt, refused *subject.Refusal, line string) said {
 		return answered(text)
 	}
 	if s, ok := word(line); ok {
-		return s
+		return passable(p, s)
 	}
 	for _, name := range p.Pictures {
 		if strings.EqualFold(line, name) {
@@ -66,7 +69,7 @@ func understand(p engine.Prompt, refused *subject.Refusal, line string) said {
 		return s
 	}
 	if n, ok := number(line, len(refused.Choices)); ok {
-		return answered(refused.Choices[n-1])
+		return offered(refused.Choices[n-1])
 	}
 	switch p.Kind {
 	case engine.Ask:
@@ -81,6 +84,34 @@ func understand(p engine.Prompt, refused *subject.Refusal, line string) said {
 	}
 	return problem("there is nothing to answer here: press Enter to go on%s", meant(line, words))
 }
+
+// offered reads a complete line that a refusal offers: an answer, or a way back.
+func offered(line string) said {
+	if s, ok := word(line); ok && s.answer.Move == engine.Back {
+		return s
+	}
+	return answered(line)
+}
+
+// passable says at once that a step can't be left out, before a reason is asked
+// for.
+func passable(p engine.Prompt, s said) said {
+	asked := s.problem == skipWhy || s.answer.Move == engine.Skip
+	if !asked || p.Skip != "" || p.Kind == engine.Owed {
+		return s
+	}
+	text := "this step can't be skipped"
+	switch {
+	case p.Kind == engine.Ask && !required(p):
+		text += "; ? says that you don't know"
+	case p.Cannot != "":
+		text += "; cannot and why says that it can't be done"
+	}
+	return problem("%s; pause keeps the test for later, stop ends it", text)
+}
+
+// skipWhy asks for the reason of a skip.
+const skipWhy = `"skip" needs a reason, such as: skip no time today`
 
 // quoted returns the text between double quotes that enclose line.
 func quoted(line string) (string, bool) {
@@ -99,10 +130,10 @@ func word(line string) (said, bool) {
 	switch first {
 	case "help", "pause", "stop":
 		return lonely(first, rest), true
-	case "back":
+	case backWord:
 		return said{answer: engine.Answer{Move: engine.Back, Text: rest}}, true
 	case "skip":
-		return reasoned(engine.Skip, rest, `"skip" needs a reason, such as: skip no time today`), true
+		return reasoned(engine.Skip, rest, skipWhy), true
 	case "cannot":
 		return reasoned(engine.Cannot, rest, `"cannot" needs a reason, such as: cannot the hose is cracked`), true
 	case "note":
@@ -255,10 +286,14 @@ func holdAnswer(p engine.Prompt, line string) said {
 		meant(line, append([]string{"ready"}, words...)))
 }
 
+// doneWords are what people type when something is done.
+var doneWords = []string{"done", "ready", "ok", "okay", "yes"}
+
 // doAnswer reads the answer to a step that is done by hand. Enter will do
 // unless the step can hurt someone or is a duty that closes up the car.
 func doAnswer(p engine.Prompt, line string) said {
-	if strings.EqualFold(line, "done") || line == "" && !typedOut(p) {
+	word := strings.ToLower(strings.TrimRight(line, "!."))
+	if slices.Contains(doneWords, word) || line == "" && !typedOut(p) {
 		return answered("done")
 	}
 	return problem("type done when it is done%s", meant(line, append([]string{"done"}, words...)))
@@ -306,7 +341,7 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 	if p.Kind == engine.Ask {
 		list = append(list, "?")
 	}
-	list = append(list, "help", "back")
+	list = append(list, "help", backWord)
 	list = append(list, p.Pictures...)
 	if p.Skip != "" {
 		list = append(list, "skip ")
@@ -314,5 +349,20 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 	if p.Cannot != "" {
 		list = append(list, "cannot ")
 	}
-	return append(list, "note ", "pause", "stop")
+	list = append(list, "note ", "pause", "stop")
+	if p.Earlier != nil {
+		for _, name := range p.Earlier() {
+			list = append(list, backWord+" "+name)
+		}
+	}
+	return list
+}
+
+// Completes tells whether typed may be completed to whole. Ways back are listed
+// once somebody is on one: there are as many as there were answers.
+func Completes(typed, whole string) bool {
+	if len(whole) < len(typed) || !strings.EqualFold(whole[:len(typed)], typed) {
+		return false
+	}
+	return !strings.HasPrefix(whole, backWord+" ") || len(typed) > len(backWord)
 }

@@ -1,6 +1,7 @@
 package terminal
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -27,9 +28,38 @@ var (
 		Notices: []engine.Notice{{Level: "warning", From: "chips in the intake", So: "they wreck the engine", Avoid: "drill on the bench"}}}
 	doesCareful = engine.Prompt{Kind: engine.Do, Text: "Open the box.",
 		Notices: []engine.Notice{{Level: "notice", From: "old clips", So: "they break", Avoid: "press, don't pull"}}}
-	owes  = engine.Prompt{Kind: engine.Owed, Text: "Plug the hole."}
-	tells = engine.Prompt{Kind: engine.Tell, Text: "The test is over."}
+	doesOptional = engine.Prompt{Kind: engine.Do, Text: "Film the gauge.", Skip: "Runs are harder to read."}
+	owes         = engine.Prompt{Kind: engine.Owed, Text: "Plug the hole."}
+	tells        = engine.Prompt{Kind: engine.Tell, Text: "The test is over."}
 )
+
+// earlier is a prompt behind two answers.
+var earlier = engine.Prompt{Kind: engine.Ask, Text: "What does it burn?", Earlier: func() []string { return []string{"displacement", "car-name"} }}
+
+// Ways back are listed once "back " is typed, and not before; one that a refusal
+// offers is taken by its number.
+func TestWaysBack(t *testing.T) {
+	var got []string
+	for _, typed := range []string{"", "b", "back", "back ", "back d"} {
+		n := 0
+		for _, whole := range completions(earlier, &subject.Refusal{}) {
+			if strings.HasPrefix(whole, "back") && Completes(typed, whole) {
+				n++
+			}
+		}
+		got = append(got, fmt.Sprint(n))
+	}
+	if got, want := strings.Join(got, " "), "1 1 1 2 1"; got != want {
+		t.Errorf("ways listed: %s, want %s", got, want)
+	}
+	r := &subject.Refusal{Choices: []string{"back car-name (What do you call this car?)", "12 kPa"}}
+	if got, want := understand(earlier, r, "1").answer, (engine.Answer{Move: engine.Back, Text: "car-name (What do you call this car?)"}); got != want {
+		t.Errorf("the first is %+v, want %+v", got, want)
+	}
+	if got, want := understand(earlier, r, "2").answer, (engine.Answer{Text: "12 kPa"}); got != want {
+		t.Errorf("the second is %+v, want %+v", got, want)
+	}
+}
 
 // Each line typed at a prompt, and what it comes to. An answer is written
 // "=text", a move "move:why|text", a problem by a piece of its message.
@@ -77,6 +107,10 @@ func TestUnderstand(t *testing.T) {
 		{"Enter is done at a mere notice", doesCareful, "", "=done"},
 		{"Enter isn't done for a duty", owes, "", "problem type done"},
 		{"a slip in done", does, "doen", `problem did you mean "done"`},
+		{"ready at a step", does, "ready", "=done"},
+		{"ok at a step", does, "Ok.", "=done"},
+		{"yes at a warning", doesRisky, "yes", "=done"},
+		{"ok opens no hold", holds, "ok", "problem type ready"},
 		{"talk at a step", does, "what now", "problem type done"},
 
 		{"Enter goes on", tells, "", "="},
@@ -84,8 +118,12 @@ func TestUnderstand(t *testing.T) {
 
 		{"back", asks, "back", "back:|"},
 		{"back to a step", holds, "back displacement", "back:|displacement"},
-		{"skip", does, "skip no time today", "skip:no time today|"},
-		{"skip without a reason", does, "skip", "problem needs a reason"},
+		{"skip", doesOptional, "skip no time today", "skip:no time today|"},
+		{"skip without a reason", doesOptional, "skip", "problem needs a reason"},
+		{"skip where nothing may be skipped", does, "skip", "problem can't be skipped"},
+		{"skip with a reason where nothing may be skipped", holds, "skip no time", "problem can't be skipped"},
+		{"skip of a question that may stay open", asksAgain, "skip", "problem ? says that you don't know"},
+		{"skip of a duty", owes, "skip it is stuck", "skip:it is stuck|"},
 		{"cannot", does, "cannot the hose is cracked", "cannot:the hose is cracked|"},
 		{"cannot without a reason", does, "cannot", "problem needs a reason"},
 		{"note", tells, "note rain set in", "note:|rain set in"},
