@@ -6,7 +6,7 @@
 // Nothing is told by colour alone: every kind of mark has its own shape or
 // hatching, a row of the key, and its figures in words.
 //
-// Start with Losses or Path. Pressures are in Pa; they are shown in the unit of
+// Start with Losses, Shares or Path. Pressures are in Pa; they are shown in the unit of
 // the Options.
 package picture
 
@@ -36,6 +36,7 @@ type Picture struct {
 	Rows  []Row
 	Key   []Sign // what the marks mean
 	Notes []string
+	Brief bool  // a row needs little room: it stands on one line
 	plot  *plot // instead of the rows, where the picture has two scales
 }
 
@@ -89,6 +90,8 @@ const (
 	AtMost       // it is this or less
 	Mean         // the middle of several readings: a dashed stroke
 	Fit          // a fitted curve
+	Limit        // an end of its interval
+	Speck        // one of many readings
 )
 
 // in turns pascals into the unit of the options; what has no size there is
@@ -129,11 +132,11 @@ func (p *Picture) fit(fromNought bool) {
 	if fromNought {
 		low = min(low, 0)
 	}
-	if !(high > low) {
-		low, high = min(low, 0), max(high, low+1, 1)
-		if math.IsInf(low, 0) {
-			low, high = 0, 1
-		}
+	switch {
+	case math.IsInf(low, 0):
+		low, high = 0, 1
+	case high == low:
+		high = low + 1
 	}
 	p.Low, p.High = low, high
 }

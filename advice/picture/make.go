@@ -33,6 +33,27 @@ func Losses(a *assessment.Assessment, s *sheet.Sheet, o Options) Picture {
 	return p
 }
 
+// Shares is Losses in little room: what can come back is a part of the bar of
+// each loss, at its end, and has no interval of its own.
+func Shares(a *assessment.Assessment, s *sheet.Sheet, o Options) Picture {
+	p := Picture{Name: "shares", Title: "What each piece costs, and how much of it can come back", Unit: o.Unit, Key: []Sign{
+		{Bar, "the loss, to its middle figure"}, {Back, "the part of it that can come back"}, {Band, "the loss, true nine times in ten"}}}
+	var told []string
+	for _, c := range a.Components {
+		text := clean(c.Name) + " " + o.figure(c.Loss)
+		marks := o.bar(Bar, 0, c.Loss)
+		if back := min(c.Recoverable.Median, c.Loss.Median); back > 0 && !s.FixedAt(c.Name) {
+			marks = slices.Insert(marks, 1, Mark{Back, o.in(c.Loss.Median - back), o.in(c.Loss.Median)})
+			text += fmt.Sprintf(", about %.0f %% of it can come back", 100*back/c.Loss.Median)
+		}
+		p.Rows = append(p.Rows, Row{Name: called(c.Name, c.Kind), Lines: []Line{{Figure: o.figure(c.Loss), Marks: marks}}})
+		told = append(told, text)
+	}
+	p.Alt = "Loss of each piece in " + o.Unit + ", with the band that holds it nine times in ten: " + strings.Join(told, "; ") + "."
+	p.fit(true)
+	return p
+}
+
 // bar is a bar from a value to the middle of an estimate, and its interval.
 func (o Options) bar(kind Kind, from float64, e assessment.Estimate) []Mark {
 	return append([]Mark{{kind, o.in(from), o.in(e.Median)}}, o.around(e)...)
@@ -112,7 +133,7 @@ type Run struct {
 // and drift says in words what they do from the first to the last; "" is
 // nothing. The scale need not begin at nought.
 func Runs(name, title string, runs []Run, middle float64, drift string, o Options) Picture {
-	p := Picture{Name: name, Title: clean(title), Unit: o.Unit}
+	p := Picture{Name: name, Title: clean(title), Unit: o.Unit, Brief: true}
 	kinds := map[Kind]bool{}
 	var told []string
 	for _, r := range runs {

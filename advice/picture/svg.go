@@ -19,7 +19,7 @@ const Style = `.picture{--ink:#1b1f23;--faint:#6a737d;--bar:#a8c8ea;--edge:#2b5f
 .picture .head{fill:none;stroke:var(--ink);stroke-width:1.2;stroke-dasharray:3 2}
 .picture .band{stroke:var(--ink);stroke-width:1.5}.picture .middle{stroke:var(--ink);stroke-width:3}
 .picture .mean{stroke:var(--ink);stroke-width:1.2;stroke-dasharray:5 3}
-.picture .fit{stroke:var(--edge);stroke-width:2.5}.picture .limit{stroke:var(--ink);stroke-width:1;stroke-dasharray:4 3}
+.picture .fit{stroke:var(--ink);stroke-width:2.5}.picture .limit{stroke:var(--ink);stroke-width:1.5}
 .picture .solid{fill:var(--edge);stroke:var(--ink);stroke-width:.5}.picture .open{fill:var(--ground);stroke:var(--ink);stroke-width:1.8}
 .picture .cross{stroke:var(--strokes);stroke-width:2.5}
 @media screen and (prefers-color-scheme:dark){.picture{--ink:#e8eaed;--faint:#9aa4af;--bar:#2c5685;--edge:#8fc1f5;--back:#4a2f14;--strokes:#f2ac66;--ground:#14181d}}
@@ -35,6 +35,16 @@ const (
 	keyLine  = 19
 	plotTall = 220
 	mostText = 24 // columns of a name beside a figure on a narrow screen
+
+	briefRow  = 22
+	briefText = 10 // columns of a name ahead of the scale
+)
+
+// Where the scale stands across the picture, as shares of it: half a per cent
+// and more at both ends is for marks that stand there.
+const (
+	wholeFrom, wholeSpan = 0.01, 0.98
+	briefFrom, briefSpan = 0.25, 0.58
 )
 
 // SVG draws p as one element with title and description, its text as text. The
@@ -44,10 +54,17 @@ func SVG(p Picture, alone bool) string {
 	if p.Empty() {
 		return ""
 	}
-	d := drawing{Picture: p, y: 4}
-	if p.plot != nil {
+	d := drawing{Picture: p, y: 4, from: wholeFrom, span: wholeSpan}
+	switch {
+	case p.plot != nil:
 		d.twoScales()
-	} else {
+	case p.Brief:
+		d.from, d.span = briefFrom, briefSpan
+		for _, r := range p.Rows {
+			d.briefRow(r)
+		}
+		d.axis()
+	default:
 		for _, r := range p.Rows {
 			d.row(r)
 		}
@@ -63,12 +80,21 @@ func SVG(p Picture, alone bool) string {
 		d.hatching() + d.b.String() + "</svg>\n"
 }
 
-// drawing is a picture on its way to SVG; y is where the next thing goes.
+// drawing is a picture on its way to SVG; y is where the next thing goes, from
+// and span where the scale stands across.
 type drawing struct {
 	Picture
-	b strings.Builder
-	y float64
+	b          strings.Builder
+	y          float64
+	from, span float64
 }
+
+// at is a place on the scale, given as a share of it; wide a width.
+func (d *drawing) at(share float64) string   { return percent(d.from + d.span*share) }
+func (d *drawing) wide(share float64) string { return percent(max(0, d.span*share)) }
+
+// Ends of the text, left and right.
+var left, right = percent(wholeFrom), percent(wholeFrom + wholeSpan)
 
 func (d *drawing) put(format string, args ...any) { fmt.Fprintf(&d.b, format, args...) }
 
@@ -89,40 +115,55 @@ func (d *drawing) row(r Row) {
 		if len(l.Marks) == 0 {
 			continue
 		}
-		d.put(`<line class="grid" x1="%s" y1="%s" x2="%s" y2="%s"/>`, percent(0), px(d.y+lineBar), percent(1), px(d.y+lineBar))
-		for _, m := range l.Marks {
-			d.mark(m.Kind, percent(d.place(m.From)), percent(d.place(m.To)), share(d.place(m.To)-d.place(m.From)), d.y)
-		}
+		d.marks(l)
 		d.y += lineBar + 3
 	}
 	d.y += rowGap
 }
 
+// briefRow has name, scale and figure beside each other.
+func (d *drawing) briefRow(r Row) {
+	for _, l := range r.Lines {
+		d.text(left, d.y+12, "", briefText, r.Name)
+		d.put(`<text x="%s" y="%s" text-anchor="end">%s</text>`, right, px(d.y+12), escape(l.Figure))
+		d.marks(l)
+	}
+	d.y += briefRow
+}
+
+func (d *drawing) marks(l Line) {
+	d.put(`<line class="grid" x1="%s" y1="%s" x2="%s" y2="%s"/>`, d.at(0), px(d.y+lineBar), d.at(1), px(d.y+lineBar))
+	for _, m := range l.Marks {
+		d.mark(m.Kind, d.at(d.place(m.From)), d.at(d.place(m.To)), d.wide(d.place(m.To)-d.place(m.From)), d.y)
+	}
+}
+
 // words sets a name at the left and a figure at the right. A name that is cut
 // has its whole text as a hint.
 func (d *drawing) words(name string, sign Kind, figure, class string) {
-	x := percent(0)
+	x := left
 	if sign != None {
 		d.put(`<svg x="%s" y="%s" width="14" height="14" overflow="visible">`, x, px(d.y+1))
 		d.mark(sign, "0", "5", "", 0)
 		d.put(`</svg><svg x="%s" y="0" overflow="visible">`, x)
-		d.text("16", d.y+12, "", class, name)
+		d.text("16", d.y+12, class, mostText, name)
 		d.put(`</svg>`)
 	} else {
-		d.text(x, d.y+12, "", class, name)
+		d.text(x, d.y+12, class, mostText, name)
 	}
 	if figure != "" {
-		d.put(`<text%s x="%s" y="%s" text-anchor="end">%s</text>`, class, percent(1), px(d.y+12), escape(figure))
+		d.put(`<text%s x="%s" y="%s" text-anchor="end">%s</text>`, class, right, px(d.y+12), escape(figure))
 	}
 	d.y += lineText
 }
 
-func (d *drawing) text(x string, y float64, anchor, class, text string) {
-	short, hint := cut(text, mostText), ""
+// text sets a name, cut to so many columns; its whole is a hint then.
+func (d *drawing) text(x string, y float64, class string, most int, text string) {
+	short, hint := cut(text, most), ""
 	if short != text {
 		hint = "<title>" + escape(text) + "</title>"
 	}
-	d.put(`<text%s%s x="%s" y="%s">%s%s</text>`, class, anchor, x, px(y), escape(short), hint)
+	d.put(`<text%s x="%s" y="%s">%s%s</text>`, class, x, px(y), escape(short), hint)
 }
 
 // mark draws one mark whose top is at y, from x to to, so wide. It is the table
@@ -161,17 +202,21 @@ func (d *drawing) mark(k Kind, x, to, width string, y float64) {
 		d.put(`<svg x="%s" y="%s" overflow="visible"><path class="solid" d="M5-6L-6 0L5 6Z"/></svg>`, to, half)
 	case Fit:
 		d.put(`<line class="fit" x1="%s" y1="%s" x2="%s" y2="%s"/>`, x, half, to, half)
+	case Speck:
+		d.put(`<circle class="bar" cx="%s" cy="%s" r="2.5"/>`, to, half)
+	case Limit:
+		d.put(`<line class="limit" stroke-dasharray="6 5" x1="%s" y1="%s" x2="%s" y2="%s"/>`, x, half, to, half)
 	}
 }
 
 // axis draws the scale under the rows.
 func (d *drawing) axis() {
-	d.put(`<line class="scale" x1="%s" y1="%s" x2="%s" y2="%s"/>`, percent(0), px(d.y), percent(1), px(d.y))
+	d.put(`<line class="scale" x1="%s" y1="%s" x2="%s" y2="%s"/>`, d.at(0), px(d.y), d.at(1), px(d.y))
 	for _, t := range d.ticks() {
 		d.tick(d.place(t), number(t))
 	}
 	d.y += axisRoom
-	d.put(`<text class="faint" x="%s" y="%s" text-anchor="end">%s</text>`, percent(1), px(d.y+7), escape(d.Unit))
+	d.put(`<text class="faint" x="%s" y="%s" text-anchor="end">%s</text>`, right, px(d.y+7), escape(d.Unit))
 	d.y += 14
 }
 
@@ -183,17 +228,17 @@ func (d *drawing) tick(at float64, text string) {
 	case at > 0.97:
 		anchor = "end"
 	}
-	d.put(`<line class="scale" x1="%s" y1="%s" x2="%s" y2="%s"/>`, percent(at), px(d.y), percent(at), px(d.y+5))
-	d.put(`<text class="faint" x="%s" y="%s" text-anchor="%s">%s</text>`, percent(at), px(d.y+18), anchor, escape(text))
+	d.put(`<line class="scale" x1="%s" y1="%s" x2="%s" y2="%s"/>`, d.at(at), px(d.y), d.at(at), px(d.y+5))
+	d.put(`<text class="faint" x="%s" y="%s" text-anchor="%s">%s</text>`, d.at(at), px(d.y+18), anchor, escape(text))
 }
 
 // key explains the marks, a line each; notes stand under it.
 func (d *drawing) key() {
 	d.y += 4
 	for _, s := range d.Key {
-		d.put(`<svg x="%s" y="%s" width="30" height="14" overflow="visible">`, percent(0), px(d.y))
+		d.put(`<svg x="%s" y="%s" width="30" height="14" overflow="visible">`, left, px(d.y))
 		switch s.Kind {
-		case Bar, Back, Head, Band, Fit:
+		case Bar, Back, Head, Band, Fit, Limit:
 			d.mark(s.Kind, "1", "25", "24", 0)
 		default:
 			d.mark(s.Kind, "0", "12", "", 0)
@@ -203,7 +248,7 @@ func (d *drawing) key() {
 	}
 	for _, n := range d.Notes {
 		for line := range strings.Lines(wrap(n, 46)) {
-			d.put(`<text x="%s" y="%s">%s</text>`, percent(0), px(d.y+12), escape(strings.TrimSpace(line)))
+			d.put(`<text x="%s" y="%s">%s</text>`, left, px(d.y+12), escape(strings.TrimSpace(line)))
 			d.y += lineText
 		}
 	}
@@ -212,42 +257,37 @@ func (d *drawing) key() {
 // twoScales draws points and a curve, engine speed across.
 func (d *drawing) twoScales() {
 	q := d.plot
-	d.put(`<text class="faint" x="%s" y="%s">%s</text>`, percent(0), px(d.y+12), escape(d.Unit))
+	d.put(`<text class="faint" x="%s" y="%s">%s</text>`, left, px(d.y+12), escape(d.Unit))
 	d.y += lineText + 4
 	top := d.y
 	height := func(v float64) string { return px(top + plotTall*(1-d.place(v))) }
-	across := func(rpm float64) string { return percent((rpm - q.low) / (q.high - q.low)) }
+	across := func(rpm float64) string { return d.at((rpm - q.low) / (q.high - q.low)) }
 	for _, t := range d.ticks() {
-		d.put(`<line class="grid" x1="%s" y1="%s" x2="%s" y2="%s"/>`, percent(0), height(t), percent(1), height(t))
-		d.put(`<text class="faint" x="%s" y="%s">%s</text>`, percent(0), px(top+plotTall*(1-d.place(t))-3), escape(number(t)))
+		d.put(`<line class="grid" x1="%s" y1="%s" x2="%s" y2="%s"/>`, left, height(t), right, height(t))
+		d.put(`<text class="faint" x="%s" y="%s">%s</text>`, left, px(top+plotTall*(1-d.place(t))-3), escape(number(t)))
 	}
 	for _, x := range q.points {
-		d.put(`<circle class="solid" cx="%s" cy="%s" r="3"/>`, across(x.RPM), height(x.Pa))
+		d.put(`<circle class="bar" cx="%s" cy="%s" r="2.5"/>`, across(x.RPM), height(x.Pa))
 	}
 	for i := 1; i < len(q.curve); i++ {
 		a, b := q.curve[i-1], q.curve[i]
-		if i%2 == 1 {
-			d.put(`<line class="band" x1="%s" y1="%s" x2="%s" y2="%s"/>`, across(a.rpm), height(a.low), across(b.rpm), height(b.low))
-			d.put(`<line class="band" x1="%s" y1="%s" x2="%s" y2="%s"/>`, across(a.rpm), height(a.high), across(b.rpm), height(b.high))
+		if i%2 == 1 { // every other step, so that the line is dashed
+			d.put(`<line class="limit" x1="%s" y1="%s" x2="%s" y2="%s"/>`, across(a.rpm), height(a.low), across(b.rpm), height(b.low))
+			d.put(`<line class="limit" x1="%s" y1="%s" x2="%s" y2="%s"/>`, across(a.rpm), height(a.high), across(b.rpm), height(b.high))
 		}
 		d.put(`<line class="fit" x1="%s" y1="%s" x2="%s" y2="%s"/>`, across(a.rpm), height(a.middle), across(b.rpm), height(b.middle))
 	}
 	d.y += plotTall
-	d.put(`<line class="scale" x1="%s" y1="%s" x2="%s" y2="%s"/>`, percent(0), px(d.y), percent(1), px(d.y))
+	d.put(`<line class="scale" x1="%s" y1="%s" x2="%s" y2="%s"/>`, d.at(0), px(d.y), d.at(1), px(d.y))
 	for _, t := range ticks(q.low, q.high) {
 		d.tick((t-q.low)/(q.high-q.low), number(t))
 	}
 	d.y += axisRoom
-	d.put(`<text class="faint" x="%s" y="%s" text-anchor="end">rpm</text>`, percent(1), px(d.y+7))
+	d.put(`<text class="faint" x="%s" y="%s" text-anchor="end">rpm</text>`, right, px(d.y+7))
 	d.y += 14
 }
 
-// percent is a place across the picture: half a per cent at both ends is for
-// marks that stand there.
-func percent(share float64) string { return trim(1+98*share) + "%" }
-
-// share is a width.
-func share(of float64) string { return trim(max(0, 98*of)) + "%" }
+func percent(share float64) string { return trim(100*share) + "%" }
 
 func px(v float64) string { return trim(v) }
 

@@ -9,7 +9,7 @@ import (
 // shades around the middle of a bar: full up to its low end, paler to the
 // middle, palest to the high end.
 var cells = map[Kind]rune{
-	Bar: '█', Back: '▒', Head: '·', Dot: '●', Ring: '○', Square: '■', Cross: 'x', AtLeast: '>', AtMost: '<', Mean: '│',
+	Bar: '█', Back: '▒', Head: '·', Dot: '●', Ring: '○', Square: '■', Cross: 'x', AtLeast: '>', AtMost: '<', Mean: '│', Speck: '●',
 }
 
 const (
@@ -20,7 +20,9 @@ const (
 
 // Columns of a picture in characters.
 const (
-	leastBar  = 12 // columns of a bar beside which words stand
+	leastBar  = 20 // of a bar beside which words stand
+	briefBar  = 12
+	leastName = 8 // of a name beside a figure
 	mostName  = 22
 	mostWords = 26
 	indent    = "  "
@@ -37,7 +39,7 @@ func Text(p Picture, width int) string {
 	name, figure := p.columns()
 	var b strings.Builder
 	for _, r := range p.Rows {
-		if name+1+leastBar+1+figure <= width {
+		if name+1+p.leastBar()+1+figure <= width {
 			p.beside(&b, r, name, figure, width)
 		} else {
 			p.under(&b, r, width)
@@ -48,6 +50,14 @@ func Text(p Picture, width int) string {
 	}
 	b.WriteString(wrap(p.keyText(), width))
 	return strings.ReplaceAll(b.String(), "`", "'")
+}
+
+// leastBar are the columns of a bar beside which words stand.
+func (p Picture) leastBar() int {
+	if p.Brief {
+		return briefBar
+	}
+	return leastBar
 }
 
 // columns are those that the longest name or label and the longest figure need.
@@ -101,15 +111,19 @@ func (p Picture) under(b *strings.Builder, r Row, width int) {
 	}
 }
 
-// ends sets one text at the left and one at the right.
+// ends sets one text at the left and one at the right, or under it where only a
+// stump of the first would be left.
 func ends(left, right string, width int) string {
 	right = cut(right, width)
 	room := width - columns(right) - 1
-	if right == "" {
-		room = width
+	switch {
+	case right == "":
+		return cut(left, width) + "\n"
+	case room < min(columns(left), leastName):
+		return cut(left, width) + "\n" + strings.Repeat(" ", width-columns(right)) + right + "\n"
 	}
-	left = cut(left, max(room, 1))
-	return strings.TrimRight(left+strings.Repeat(" ", max(1, width-columns(left)-columns(right)))+right, " ") + "\n"
+	left = cut(left, room)
+	return left + strings.Repeat(" ", width-columns(left)-columns(right)) + right + "\n"
 }
 
 // bar draws the marks of a line into so many columns.
@@ -128,9 +142,10 @@ func (p Picture) bar(l Line, width int) string {
 			fill(m.From, m.To, swing)
 		case m.Kind == Band:
 			for i := at(m.From); i < at(m.To); i++ {
-				if line[i] == cells[Bar] || line[i] == cells[Back] && m.From > p.Low {
-					line[i] = fade(line[i])
-				} else if line[i] == ' ' || line[i] == cells[Head] {
+				switch line[i] {
+				case cells[Bar]:
+					line[i] = below
+				case ' ', cells[Head]:
 					line[i] = above
 				}
 			}
@@ -144,15 +159,6 @@ func (p Picture) bar(l Line, width int) string {
 	return string(line)
 }
 
-// fade is the character of the part of a bar that may not be there. A hatched
-// bar has no paler form.
-func fade(r rune) rune {
-	if r == cells[Bar] {
-		return below
-	}
-	return r
-}
-
 // keyText explains the characters of p in one paragraph.
 func (p Picture) keyText() string {
 	var parts []string
@@ -164,7 +170,7 @@ func (p Picture) keyText() string {
 		switch {
 		case s.Kind == Fit:
 			parts = append(parts, string(cells[Bar])+" "+s.Text)
-		case s.Kind == Band && (barred || p.plot != nil):
+		case s.Kind == Limit, s.Kind == Band && barred:
 			parts = append(parts, string([]rune{below, above})+" "+s.Text)
 		case s.Kind == Band:
 			parts = append(parts, "-- "+s.Text)

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/sheet"
@@ -49,11 +50,11 @@ func numbers(e assessment.Estimate) []string {
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
-// cell is a text that no spreadsheet works out: =, +, - and @ begin a formula,
-// in full width too, and a blank or a control character ahead of them is
-// skipped by some.
+// cell is a text that no spreadsheet works out: =, +, - and @ begin a formula, in
+// full width too, and what can't be seen ahead of them is skipped by some.
 func cell(text string) string {
-	text = strings.TrimSpace(strings.Join(strings.Fields(clean(text)), " "))
+	text = strings.Join(strings.Fields(clean(text)), " ")
+	text = strings.TrimLeftFunc(text, func(r rune) bool { return unicode.In(r, unicode.Cf, unicode.Z) })
 	if strings.IndexAny(text, "=+-@＝＋－＠|%") == 0 {
 		return "'" + text
 	}

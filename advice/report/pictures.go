@@ -47,7 +47,7 @@ const (
 // Kinds of pictures, and how the names of those of runs begin.
 const (
 	losses = "losses"
-	path   = "path"
+	shares = "shares"
 	runs1  = "runs-"
 )
 
@@ -66,13 +66,13 @@ func (p *page) pictures() []picture.Picture {
 		return nil
 	}
 	o := picture.Options{Unit: p.pressure(), Figure: p.Bare}
-	list := []picture.Picture{picture.Losses(p.A, p.S, o)}
+	list := []picture.Picture{picture.Losses(p.A, p.S, o), picture.Shares(p.A, p.S, o)}
 	if x := picture.Path(p.A, p.S, p.o.Figures.Along, o); !x.Empty() {
 		list = append(list, x)
 	}
-	for _, r := range p.o.Figures.Repeats {
+	for i, r := range p.o.Figures.Repeats {
 		if len(r.Runs) > 1 && !math.IsNaN(r.Middle) {
-			list = append(list, p.pictureRuns(fmt.Sprintf("%s%d", runs1, len(list)), r, o))
+			list = append(list, p.pictureRuns(fmt.Sprintf("%s%d", runs1, i+1), r, o))
 		}
 	}
 	return list
@@ -112,7 +112,8 @@ func (p *page) drift(e *assessment.Estimate) string {
 
 // between is the band of a difference.
 func (p *page) between(e assessment.Estimate) string {
-	return fmt.Sprintf("most likely between %s and %s", p.like(e.Low, e), p.like(e.High, e))
+	low := strings.TrimSuffix(p.like(e.Low, e), " "+p.pressure())
+	return fmt.Sprintf("most likely between %s and %s", low, p.like(e.High, e))
 }
 
 // Drawn are the pictures of a kind as blocks of the text, "" where none is
@@ -129,7 +130,7 @@ func (p *page) Drawn(kind string) string {
 		switch {
 		case p.o.Pictures == Drawn:
 			blocks = append(blocks, fmt.Sprintf("%s, in %s:\n\n```%s%s\n%s```", esc(x.Title), esc(x.Unit), PictureBlock, x.Name, picture.Text(x, p.o.Columns)))
-		case kind != losses:
+		case kind != losses && kind != shares:
 			blocks = append(blocks, esc(x.Alt))
 		}
 	}

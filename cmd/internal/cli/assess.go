@@ -135,6 +135,10 @@ func (r *assessor) judge(s *sheet.Sheet) error {
 	if r.shown++; r.shown > 1 {
 		fmt.Fprintln(r.Out)
 	}
-	_, err := io.WriteString(r.Out, terminal.Plain(report.Plain(judged, s, report.Options{Units: r.units}), r.Width))
+	show := report.Options{Units: r.units}
+	if !r.spoken() {
+		show.Pictures, show.Columns = report.Drawn, r.Width-codeIndent
+	}
+	_, err := io.WriteString(r.Out, terminal.Plain(report.Plain(judged, s, show), r.Width))
 	return err
 }

@@ -12,6 +12,8 @@ import (
 	"encoding/base64"
 	"fmt"
 	stdhtml "html"
+	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/yuin/goldmark"
@@ -79,20 +81,17 @@ func policy(css string) string {
 	return "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'"
 }
 
-// textParser is the usual one without HTML: what looks like it is text.
+// textParser is the usual one without HTML and without addresses in angle
+// brackets, of which any could be a script: what looks like them is text.
 func textParser() parser.Parser {
-	kept := func(list []util.PrioritizedValue, without any) []util.PrioritizedValue {
-		var out []util.PrioritizedValue
-		for _, v := range list {
-			if fmt.Sprintf("%T", v.Value) != fmt.Sprintf("%T", without) {
-				out = append(out, v)
-			}
-		}
-		return out
+	kept := func(list []util.PrioritizedValue, without ...any) []util.PrioritizedValue {
+		return slices.DeleteFunc(list, func(v util.PrioritizedValue) bool {
+			return slices.ContainsFunc(without, func(x any) bool { return reflect.TypeOf(x) == reflect.TypeOf(v.Value) })
+		})
 	}
 	return parser.NewParser(
 		parser.WithBlockParsers(kept(parser.DefaultBlockParsers(), parser.NewHTMLBlockParser())...),
-		parser.WithInlineParsers(kept(parser.DefaultInlineParsers(), parser.NewRawHTMLParser())...),
+		parser.WithInlineParsers(kept(parser.DefaultInlineParsers(), parser.NewRawHTMLParser(), parser.NewAutoLinkParser())...),
 		parser.WithParagraphTransformers(parser.DefaultParagraphTransformers()...),
 	)
 }
