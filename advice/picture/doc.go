@@ -116,7 +116,8 @@ func clean(text string) string {
 	return strings.Join(strings.Fields(strictyaml.Clean(strings.ToValidUTF8(text, "\uFFFD"))), " ")
 }
 
-// fit sets the ends of the scale so that every mark is on it.
+// fit sets the ends of the scale so that every mark is on it. Without nought on
+// it, it may have no width yet.
 func (p *Picture) fit(fromNought bool) {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, r := range p.Rows {
@@ -135,7 +136,7 @@ func (p *Picture) fit(fromNought bool) {
 	switch {
 	case math.IsInf(low, 0):
 		low, high = 0, 1
-	case high == low:
+	case fromNought && high == low:
 		high = low + 1
 	}
 	p.Low, p.High = low, high

@@ -174,6 +174,9 @@ var runKey = map[Kind]string{Dot: "what was read", Cross: "doubtful", AtLeast: "
 // least, and no mark stands at its very end.
 func (p *Picture) widen(middle float64) {
 	span := max(p.High-p.Low, middle/10, -middle/10)
+	if span == 0 {
+		span = 1
+	}
 	centre := (p.High + p.Low) / 2
 	p.Low, p.High = centre-0.56*span, centre+0.56*span
 }

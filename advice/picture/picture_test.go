@@ -361,6 +361,17 @@ func TestSmallScatterStaysSmall(t *testing.T) {
 	}
 }
 
+// Runs that agree stand in the middle of their scale.
+func TestEqualRunsStandInTheMiddle(t *testing.T) {
+	for _, pa := range []float64{0, 2800} {
+		run := Run{Label: "run", Value: pa, Low: pa, High: pa, Kind: Dot}
+		p := Runs("runs-1", "x", []Run{run, run, run}, pa, "", shown)
+		if at := p.place(pa / inch); math.Abs(at-0.5) > 1e-9 {
+			t.Errorf("runs of %g Pa stand at %.3f of the scale from %g to %g", pa, at, p.Low, p.High)
+		}
+	}
+}
+
 // A log of an hour doesn't make a picture of a megabyte.
 func TestManyPointsAreThinned(t *testing.T) {
 	var points []Point
