@@ -17,11 +17,12 @@ type block struct {
 	order map[int]float64 // place of each reading of the sheet among all runs of the test
 }
 
-// run is one usable reading of a pair.
+// run is what one run says of a pair: the mean where it was read more than once.
+// Readings of one run are no repeats: they share the run.
 type run struct {
-	at     float64 // its place among all runs of the test
-	value  float64 // Pa at the reference point
-	number int     // in car.Readings
+	at      float64 // its place among all runs of the test
+	value   float64 // Pa at the reference point
+	numbers []int   // of its readings in car.Readings
 }
 
 // newBlocks brings all sheets to the reference point of the first. Runs are counted
@@ -63,15 +64,25 @@ func (b *block) spans() []span {
 	return out
 }
 
-// runs are the readings of a pair that speak for a mean: those off the scale and
-// the doubtful ones don't.
+// runs are those that read a pair and speak for its mean: readings off the scale and
+// doubtful ones don't.
 func (b *block) runs(p span) []run {
 	var out []run
+	at := map[float64]int{}
 	for i, r := range b.car.Readings {
 		in := b.sheet.Readings[r.At]
-		if in.From == p.from && in.To == p.to && r.Bound == infer.Value && in.Doubtful == "" {
-			out = append(out, run{b.order[r.At], r.Value, i})
+		if in.From != p.from || in.To != p.to || r.Bound != infer.Value || in.Doubtful != "" {
+			continue
 		}
+		k, old := at[b.order[r.At]]
+		if !old {
+			k = len(out)
+			at[b.order[r.At]] = k
+			out = append(out, run{at: b.order[r.At]})
+		}
+		n := float64(len(out[k].numbers))
+		out[k].value = (out[k].value*n + r.Value) / (n + 1)
+		out[k].numbers = append(out[k].numbers, i)
 	}
 	return out
 }
@@ -87,7 +98,15 @@ func (b *block) left(p span) (doubtful, beyond int) {
 			beyond++
 		}
 	}
-	return doubtful, beyond - len(b.runs(p))
+	for _, r := range b.runs(p) {
+		beyond -= len(r.numbers)
+	}
+	return doubtful, beyond
+}
+
+// first is the first reading of a run, as the sheet has it.
+func (b *block) first(r run) *sheet.Reading {
+	return &b.sheet.Readings[b.car.Readings[r.numbers[0]].At]
 }
 
 // kind of the component just ahead of a station.

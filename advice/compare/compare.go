@@ -169,6 +169,9 @@ func (o Options) refit(e effect) (Refit, float64) {
 // judgeAll fills in pairs, losses, the whole path and its worth.
 func (c *Comparison) judgeAll(effects []effect, blocks []block, o Options) {
 	judge := func(e *effect) Change {
+		if i := slices.IndexFunc(c.Pairs, func(p Change) bool { return p.From == e.from && p.To == e.to }); i >= 0 && !e.made {
+			return c.Pairs[i]
+		}
 		ch := e.judge(o.worth(e.before))
 		ch.Pieces = blocks[0].pieces(e.span)
 		return ch
@@ -185,8 +188,7 @@ func (c *Comparison) judgeAll(effects []effect, blocks []block, o Options) {
 		return
 	}
 	last := reached[len(reached)-1]
-	total := judge(last)
-	c.Total = &total
+	c.Total = new(judge(last))
 	c.Power, c.PowerNote = gain(last, &blocks[0])
 	if end := blocks[0].sheet.Stations(); last.to != end[len(end)-1] {
 		c.note(PartOnly, fmt.Sprintf("the path was read as far as %s: what lies behind it is not in the total", last.to))

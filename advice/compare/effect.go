@@ -24,6 +24,7 @@ type effect struct {
 	causes []cause    // in the order in which they came up
 	gauges bool       // not all runs were read with one gauge
 	drift  *stats.Estimate
+	made   bool // of two pairs, not read itself
 }
 
 // cause is what moves several runs together, and from which block on: where its
@@ -129,9 +130,11 @@ func repeat(v float64, n int) []float64 {
 
 // take adds what one run shares with others to the causes of the change.
 func (e *effect) take(b *block, blocks []block, r run, weight float64) {
-	gauge := b.sheet.Readings[b.car.Readings[r.number].At].Gauge
-	for _, c := range b.car.Causes(r.number) {
-		e.add(c.Name, reach(c, gauge, b, blocks), weight*c.Pa)
+	for _, i := range r.numbers {
+		gauge := b.sheet.Readings[b.car.Readings[i].At].Gauge
+		for _, c := range b.car.Causes(i) {
+			e.add(c.Name, reach(c, gauge, b, blocks), weight*c.Pa/float64(len(r.numbers)))
+		}
 	}
 }
 
@@ -194,16 +197,14 @@ const (
 // that scatter by less than one all round to the same side, and the zero was read
 // once or twice for all of them.
 func (e *effect) takeScale(b *block, runs []run, weight float64) {
-	in := b.sheet.Readings[b.car.Readings[runs[0].number].At]
-	phi := b.car.Readings[runs[0].number].Phi
-	division := divisionOf(b, in.Gauge)
+	phi := b.car.Readings[runs[0].numbers[0]].Phi
+	division := divisionOf(b, b.first(runs[0]).Gauge)
 	// What rounding leaves in the mean of runs that scatter by sd (W. R. Bennett 1948,
 	// from memory): its first harmonic.
 	blur := math.Exp(-square(2 * math.Pi * e.sd * phi / division))
 	v := square(division) / 12 * blur
 	for _, r := range runs {
-		in := b.sheet.Readings[b.car.Readings[r.number].At]
-		if in.ZeroBefore.Known() && in.ZeroAfter.Known() {
+		if in := b.first(r); in.ZeroBefore.Known() && in.ZeroAfter.Known() {
 			v += square(division/6) + square(in.ZeroAfter.SI-in.ZeroBefore.SI)/12
 			break
 		}
@@ -227,10 +228,10 @@ func divisionOf(b *block, name string) float64 {
 
 // otherGauges tells whether the blocks were read with gauges that are not the same.
 func otherGauges(blocks []block, runs [][]run) bool {
-	first := blocks[0].sheet.Readings[blocks[0].car.Readings[runs[0][0].number].At].Gauge
+	first := blocks[0].first(runs[0][0]).Gauge
 	for i := range blocks {
 		for _, r := range runs[i] {
-			name := blocks[i].sheet.Readings[blocks[i].car.Readings[r.number].At].Gauge
+			name := blocks[i].first(r).Gauge
 			if name != first || !sameGauge(&blocks[0], &blocks[i], name) {
 				return true
 			}

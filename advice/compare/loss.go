@@ -58,7 +58,7 @@ func less(long, short *effect) effect {
 	for _, c := range short.causes {
 		e.add(c.name, c.block, -c.pa)
 	}
-	e.drift = nil
+	e.drift, e.made = nil, true
 	return e
 }
 
@@ -75,8 +75,13 @@ func gain(e *effect, b *block) (*Estimate, string) {
 		return nil, g.Note
 	}
 	var all []float64
+	var off [gainSteps]float64 // of the change, in standard errors
+	for i := range gainSteps / 2 {
+		off[i] = stats.TQuantile(middle(i), change.Freedom)
+		off[gainSteps-1-i] = -off[i]
+	}
 	for i := range gainSteps {
-		at := open - before - change.Value - change.SE*stats.TQuantile(middle(i), change.Freedom)
+		at := open - before - change.Value - change.SE*off[i]
 		for k := range gainSteps {
 			all = append(all, 100*(power.PressureFactor(open-before, max(at, 1), r.Exponent.At(middle(k)))-1))
 		}
