@@ -164,7 +164,11 @@ func (c *curve) judge(points []point, noise float64) {
 		residuals = append(residuals, r)
 	}
 	n := float64(len(points))
-	alike := max(0, min(0.95, stats.Lag1(residuals)))
+	alike := stats.Lag1(residuals)
+	if alike != alike { // all of them nought: a perfect curve
+		alike = 0
+	}
+	alike = max(0, min(0.95, alike))
 	free := n * (1 - alike) / (1 + alike) // points that say something new
 	c.freedom = max(1, free-2)
 	variance := sum / max(1, n-2) * n / free

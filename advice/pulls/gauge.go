@@ -73,6 +73,9 @@ func (g *gauge) findZero(s *scan) {
 		g.zero.Pa, g.zero.SpreadPa, g.zero.From = g.raw*g.toPa, spreadOf(list, g.raw)*g.toPa, from
 		return true
 	}
+	if s.rpm == nil && s.flow == nil {
+		return
+	}
 	if s.rpm == nil {
 		still := s.lowestFlow()
 		take(s.some.rows, ZeroFlow, func(row []float64) bool { return math.Abs(row[s.index(s.flow)]) <= still })

@@ -2,10 +2,14 @@ package pulls_test
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
 	"io"
 	"math"
 	"math/rand/v2"
+	"os"
+	"strings"
+	"testing"
 )
 
 // madeLog is a log of an invented car, with all that recorders do to it.
@@ -124,4 +128,32 @@ func (m madeLog) text() []byte {
 // usual is a clean log at 20 rows a second.
 func usual() madeLog {
 	return madeLog{rate: 20, exponent: 1.95, at6000: 3000, zero: 0.12, noise: 15, pedal: true, flow: true, off: true, pulls: 2, seed: 1}
+}
+
+var update = flag.Bool("update", false, "write invented log and schema anew")
+
+// inventedLog is that of README and of the stories: semicolons, decimal commas,
+// a comment ahead.
+func inventedLog() []byte {
+	m := usual()
+	m.rate, m.at6000, m.zero, m.pulls, m.flow, m.lag = 5, 3050, 0.06, 1, false, 0
+	text := strings.NewReplacer(",", ";", ".", ",").Replace(string(m.text()))
+	return []byte("# An invented car and an invented drive: example data, no car of this world.\n" + text)
+}
+
+const inventedPath = "../../testdata/logs/yellow-estate.csv"
+
+func TestInventedLogIsCurrent(t *testing.T) {
+	if *update {
+		if err := os.WriteFile(inventedPath, inventedLog(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got, err := os.ReadFile(inventedPath)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, inventedLog()) {
+		t.Errorf("%s is not current; run this test with -update", inventedPath)
+	}
 }

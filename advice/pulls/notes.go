@@ -11,6 +11,9 @@ func (s *scan) note(form string, args ...any) { s.notes = append(s.notes, fmt.Sp
 // one has 1.8 to 2.
 const wellAbove = 2.2
 
+// zerosApart is by how many spreads of a zero two of them differ to be named.
+const zerosApart = 6
+
 // exponentNotes says what exponents well above 2 mean.
 func (s *scan) exponentNotes(r *Result) {
 	over := map[string]Estimate{}
@@ -56,9 +59,15 @@ func (s *scan) gaugeNotes(g *gauge) {
 // generalNotes are about the log as a whole.
 func (s *scan) generalNotes(r *Result, pulls []found, loads []loadChannel) {
 	for _, p := range r.Pairs {
+		if spread := r.Zeros[0].SpreadPa; math.Abs(p.ZeroPa) > zerosApart*spread {
+			s.note("The zeros of %q and %q lie %s Pa apart; both were taken out.", p.First, p.Second, number(math.Abs(p.ZeroPa)))
+		}
 		if p.Disagree {
 			s.note("%q and %q disagree: the second shows %.1f %% of the first. One of them is wrong, or they are not on one place.", p.First, p.Second, 100*p.Ratio)
 		}
+	}
+	if len(r.Zeros) == 0 {
+		s.note("No column was taken for a gauge on the intake path, so that no pressure is read. If one is, name it: --column pressure=NAME.")
 	}
 	if s.rpm != nil && len(loads) == 0 && len(pulls) > 0 {
 		s.note("No channel tells the load: whether it was full load only the driver knows.")

@@ -213,14 +213,17 @@ func (s *scan) setTimeUnit(unit string, kind table.Kind, rows [][]float64) {
 		return
 	}
 	var steps []float64
-	for i := 1; i < len(rows); i++ {
-		if d := rows[i][s.timeColumn] - rows[i-1][s.timeColumn]; d > 0 {
-			steps = append(steps, d)
+	last := math.NaN()
+	for _, row := range rows {
+		if v := row[s.timeColumn]; v == v {
+			if v > last {
+				steps = append(steps, v-last)
+			}
+			last = v
 		}
 	}
-	slices.Sort(steps)
-	switch step := steps[len(steps)/2]; {
-	case step < 5:
+	switch step := median(steps); {
+	case !(step >= 5): // none at all, too
 		s.timeUnit = "s"
 	case step < 5000:
 		s.timeScale, s.timeUnit = 1e-3, "ms"

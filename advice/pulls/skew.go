@@ -106,7 +106,8 @@ func (s *scan) refreshAt(i int) float64 {
 func sumRates(c candidate, a, b int, shift, step float64, xy, xx, yy *float64) {
 	from, to := c.startT-before/2, c.topT+behind
 	step = max(step, (to-from)/lagGrid)
-	for t := from; t+step <= to; t += step {
+	for i := range int((to - from) / step) {
+		t := from + float64(i)*step
 		x0, ok0 := inBetween(c.samples[a], t+shift)
 		x1, ok1 := inBetween(c.samples[a], t+shift+step)
 		y0, ok2 := inBetween(c.samples[b], t)

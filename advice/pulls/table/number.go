@@ -9,6 +9,9 @@ import (
 // tens are the powers of ten that a float64 holds exactly.
 var tens = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
+// mostNumber is far above any time in nanoseconds, and its square is finite.
+const mostNumber = 1e19
+
 // mostDigits fit a float64 without loss.
 const mostDigits = 15
 
@@ -78,7 +81,7 @@ func parseNumber(cell []byte, comma bool) (float64, bool) {
 		text = string(bytes.Replace(cell, []byte(","), []byte("."), 1))
 	}
 	v, err := strconv.ParseFloat(text, 64)
-	return v, err == nil && !math.IsInf(v, 0) && !math.IsNaN(v)
+	return v, err == nil && math.Abs(v) <= mostNumber
 }
 
 // numeric tells whether only characters of a decimal number stand in cell:
