@@ -25,7 +25,7 @@ type candidate struct {
 // mostRuns between the same two there is nothing left to average out.
 const (
 	usualRuns = 3
-	mostRuns  = 9
+	mostRuns  = 6
 )
 
 // candidates are the readings worth thinking about: from the open air to each
