@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"fmt"
+	"slices"
 	"strings"
 
 	"dropwalk/engine/subject"
@@ -15,11 +17,18 @@ type Run struct {
 	given    []subject.Entry
 	answers  map[string]answer
 	reopened map[string]bool
-	chosen   map[string]choice
-	returns  []pause
-	stopped  *Event
-	finished *Event
-	applied  int
+	// complained holds the slots that a text asked for again: what was answered
+	// there can't stand.
+	complained map[string]bool
+	loose      map[string]bool // choices that are made anew once their place is reached
+	failed     map[string]bool // slots at which somebody last said that it can't be done
+	left       []Duty          // what was done to the car in rounds that were planned anew
+	rests      int             // gates ahead of work that were passed
+	chosen     map[string]choice
+	returns    []pause
+	stopped    *Event
+	finished   *Event
+	applied    int
 
 	car CarState // as the latest hold left it
 
@@ -51,9 +60,12 @@ type pause struct {
 func NewRun(p *Procedure, matter subject.Subject) *Run {
 	return &Run{
 		proc: p, matter: matter, car: p.Parts[0].Car,
-		answers:  map[string]answer{},
-		reopened: map[string]bool{},
-		chosen:   map[string]choice{},
+		answers:    map[string]answer{},
+		reopened:   map[string]bool{},
+		complained: map[string]bool{},
+		loose:      map[string]bool{},
+		failed:     map[string]bool{},
+		chosen:     map[string]choice{},
 	}
 }
 
@@ -192,10 +204,19 @@ func (r *Run) Apply(e Event) {
 	case Answered, Skipped:
 		r.answers[e.Slot] = answer{e, r.applied}
 		delete(r.reopened, e.Slot)
+		delete(r.complained, e.Slot)
+		delete(r.failed, e.Slot)
+		r.keep(e.Slot)
+		if strings.HasPrefix(e.Slot, restSlot+".") {
+			r.rests++
+		}
 	case Chosen:
-		r.chosen[e.Slot] = choice{e, r.applied}
+		r.choose(e)
+	case Refused:
+		r.failed[e.Slot] = true
 	case Corrected:
 		r.reopen(e.Slot)
+		r.complained[e.Slot] = e.Why != ""
 	case Resumed:
 		r.returns = append(r.returns, pause{r.applied, e.Car, e.Closing})
 	case Stopped:
@@ -206,12 +227,17 @@ func (r *Run) Apply(e Event) {
 }
 
 // reopen asks for the answer at slot again. What the advice chose after it is
-// chosen anew, unless work was done on it, and pages that showed it come again.
+// chosen anew, unless something was measured or answered in it, and pages that
+// showed it come again.
 func (r *Run) reopen(slot string) {
 	r.reopened[slot] = true
 	since := r.answers[slot].seq // nought for an answer that came with an earlier document
 	for at, c := range r.chosen {
-		if c.seq > since && !r.worked(at) {
+		switch {
+		case c.seq <= since || r.told(at):
+		case r.worked(at):
+			r.loose[at] = true
+		default:
 			delete(r.chosen, at)
 		}
 	}
@@ -220,6 +246,47 @@ func (r *Run) reopen(slot string) {
 			delete(r.answers, at)
 		}
 	}
+}
+
+// choose takes a choice. Where it stands in for an earlier one, what was done
+// to the car under that one stays owed, unless somebody said that it couldn't
+// be done.
+func (r *Run) choose(e Event) {
+	if r.loose[e.Slot] {
+		for _, v := range r.everything().visited {
+			a := r.answers[v.slot]
+			if strings.HasPrefix(v.slot, e.Slot+"/") && a.event.Undo != "" && !r.failed[v.slot] {
+				r.left = append(r.left, Duty{Slot: fmt.Sprintf("%s~left-%d", baseSlot(v.slot), r.applied), Text: a.event.Undo})
+			}
+		}
+		delete(r.loose, e.Slot)
+		r.all = nil
+	}
+	r.chosen[e.Slot] = choice{e, r.applied}
+}
+
+// keep lets a choice stand under which work goes on: a record of an earlier
+// release may go on with one that this release would have made anew.
+func (r *Run) keep(slot string) {
+	for at := range r.loose {
+		if strings.HasPrefix(slot, at+"/") {
+			delete(r.loose, at)
+		}
+	}
+}
+
+// told tells whether a question inside the round at slot was answered, or the
+// step at slot.
+func (r *Run) told(slot string) bool {
+	if _, ok := r.answers[slot]; ok {
+		return true
+	}
+	for at, a := range r.answers {
+		if strings.HasPrefix(at, slot+"/") && (len(a.event.Parts) > 0 || a.event.Unknown) {
+			return true
+		}
+	}
+	return false
 }
 
 // worked tells whether an answer stands at slot or inside its round.
@@ -233,6 +300,46 @@ func (r *Run) worked(slot string) bool {
 		}
 	}
 	return false
+}
+
+// NeverReached lists the steps behind the list of what is owed that a stop has
+// cut off, where something was done to the car before: they say whether it can
+// be used again.
+func (r *Run) NeverReached() []*Step {
+	if r.stopped == nil || !r.touched() {
+		return nil
+	}
+	var steps []*Step
+	behind := false
+	for _, part := range r.proc.Parts {
+		for _, s := range part.Steps {
+			if _, answered := r.answers[s.ID]; behind && !answered && s.Kind != Tell && s.Kind != Show {
+				steps = append(steps, s)
+			}
+			behind = behind || s.Kind == Owed
+		}
+	}
+	return steps
+}
+
+// touched tells whether something was done to the car, or it was moved.
+func (r *Run) touched() bool {
+	for _, a := range r.answers {
+		if a.event.Undo != "" || a.event.Car == Moving {
+			return true
+		}
+	}
+	return len(r.left) > 0
+}
+
+// owedCar is the state of the car in which what is owed is put back.
+func (p *Procedure) owedCar() CarState {
+	for _, part := range p.Parts {
+		if slices.ContainsFunc(part.Steps, func(s *Step) bool { return s.Kind == Owed }) {
+			return part.Car
+		}
+	}
+	return Parked
 }
 
 // look works out where the run stands.

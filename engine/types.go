@@ -59,7 +59,7 @@ type Prompt struct {
 type Place struct {
 	Part          string
 	PartNo, Parts int
-	StepNo, Steps int // Steps counts what is known now; rounds to come count once
+	StepNo, Steps int // Steps is nought where rounds or rules ahead may still change it
 	Skipped       int
 }
 

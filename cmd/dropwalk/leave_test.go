@@ -358,7 +358,7 @@ func TestDoubtfulReadingComesToTheSheet(t *testing.T) {
 			args = append(args, "--plain")
 		}
 		w := openWindow(t, dir, args...)
-		for n, line := range []string{"ready", "done", "?", "0.3 at 6000", "doubtful it hung", "pause"} {
+		for n, line := range []string{"ready", "done", "?", "ready", "0.3 at 6000", "doubtful it hung", "pause"} {
 			if plain {
 				w.wait(func() bool { return strings.Count(w.screen(), "\n> ") > n })
 				w.types(line + "\n")

@@ -116,7 +116,7 @@ func TestEverythingAPersonCanDo(t *testing.T) {
 	}
 	want := []string{
 		"name Long Acre", "soil clay", "water 3", "refused clear Shoes are on.", "refused clear Nobody stands near.", "clear ready",
-		"corrected soil Clay this wet can't be dug.", "noted soil dug again", "soil sand",
+		"corrected soil Clay this wet can't be dug.", "noted soil dug again", "soil sand", "clear ready",
 		"refused walk.1/mark it broke", "walk.1/mark done",
 		"walk.1/dig.1/yours ready", "walk.1/dig.1/depth 25", "walk.1/dig.2/yours ready", "walk.1/dig.2/depth 9",
 		"walk.2/mark done", "walk.2/dig.1/yours ready", "walk.2/dig.1/depth 15", "walk.2/dig.2/yours ready", "walk.2/dig.2/depth 16",

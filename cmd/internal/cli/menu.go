@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -211,8 +210,8 @@ func (a *app) placeOf(s record.Summary) string {
 	if !open || p.Place.Parts == 0 {
 		return ""
 	}
-	return strings.TrimSpace(fmt.Sprintf("part %d of %d (%s), step %d of %d",
-		p.Place.PartNo, p.Place.Parts, terminal.CleanLine(p.Place.Part), p.Place.StepNo, p.Place.Steps))
+	return fmt.Sprintf("part %d of %d (%s), step %d",
+		p.Place.PartNo, p.Place.Parts, terminal.CleanLine(p.Place.Part), p.Place.StepNo)
 }
 
 // mostDue bounds the events that are due before a prompt.
