@@ -39,7 +39,11 @@ func (a *app) answered(word string, from origin, answersFile string) error {
 	ctx, stop := untilSignal()
 	defer stop()
 	err = s.Drive(ctx)
-	printFaults(a.Err, asker.Unasked())
+	if err == nil || isA[*answers.Missing](err) {
+		// After any other end most of the file wasn't asked for: the list would
+		// bury the cause.
+		printFaults(a.Err, asker.Unasked())
+	}
 	if name := b.store.logName(); name != "" {
 		fmt.Fprintln(a.Out, name)
 	}
@@ -107,7 +111,7 @@ func (a *app) answersEnd(err error, s *session.Session, b *beginning, file strin
 		return nil
 	}
 	if name == "" {
-		return &hinted{err, "nothing was answered, so nothing was kept"}
+		return a.stuck(nil, err)
 	}
 	if missing, ok := errors.AsType[*answers.Missing](err); ok {
 		text := fmt.Sprintf("The test pauses: %s has no answer to what comes next.", terminal.CleanLine(file))
@@ -120,7 +124,7 @@ func (a *app) answersEnd(err error, s *session.Session, b *beginning, file strin
 		fmt.Fprintf(a.Err, "Everything up to here is saved. To go on:\n  %s\n", a.command("resume", name))
 		return shown(err)
 	}
-	return &hinted{err, "what was answered before is saved: " + a.command("resume", name)}
+	return a.stuck(b.store.log, err)
 }
 
 // unattended is a store behind which nobody stands who could make room and
@@ -130,11 +134,18 @@ type unattended struct{ session.Store }
 // Append implements session.Store.
 func (u unattended) Append(kind string, body any) error {
 	err := u.Store.Append(kind, body)
-	if errors.Is(err, record.ErrFull) || errors.Is(err, record.ErrNoSync) || errors.Is(err, record.ErrBody) {
-		return fmt.Errorf("not saved: %v", err) // its class would have the session ask again
+	// The class of these would have the session ask again.
+	switch {
+	case errors.Is(err, record.ErrFull):
+		return errUnsavedFull
+	case errors.Is(err, record.ErrNoSync), errors.Is(err, record.ErrBody):
+		return errors.New(err.Error())
 	}
 	return err
 }
+
+// errUnsavedFull is a full disk behind which nobody stands who could make room.
+var errUnsavedFull = errors.New("an answer was not saved: the disk is full")
 
 // Forms in which a file of answers to fill in is printed.
 const (

@@ -139,7 +139,11 @@ func (a *app) folder() (string, error) {
 	if a.dir != "" {
 		return a.dir, nil
 	}
-	return record.Place(runtime.GOOS, a.env, os.UserHomeDir)
+	dir, err := record.Place(runtime.GOOS, a.env, os.UserHomeDir)
+	if err != nil {
+		return "", &hinted{err, "such as --dir records"}
+	}
+	return dir, nil
 }
 
 // world is what records need of the world. A failpoint is armed only by tests.

@@ -65,7 +65,7 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 	if err := s.Continue(); err != nil {
 		return err
 	}
-	return a.drive(s, log.Name)
+	return a.drive(s, func() *record.Log { return log })
 }
 
 // refusedRecord adds advice to the reasons why a record can't go on.

@@ -16,6 +16,7 @@ import (
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
+	"dropwalk/engine/record"
 	"dropwalk/engine/subject"
 )
 
@@ -101,6 +102,9 @@ func (a *app) prepare(word string, from origin) (*beginning, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := a.ready(dir); err != nil {
+		return nil, err
+	}
 	env, err := a.world()
 	if err != nil {
 		return nil, err
@@ -124,7 +128,7 @@ func (a *app) begin(word string, from origin) error {
 	if err := s.Begin(b.given); err != nil {
 		return err
 	}
-	return a.drive(s, b.store.logName)
+	return a.drive(s, func() *record.Log { return b.store.log })
 }
 
 // carried is what an earlier sheet brings to a new visit.
@@ -157,23 +161,25 @@ func introduction(p *engine.Procedure) session.Message {
 	return m
 }
 
-// drive runs a sitting until it ends, with signals as a way to leave. Name
-// tells the record's name, "" while there is none.
-func (a *app) drive(s *session.Session, name func() string) error {
+// drive runs a sitting until it ends, with signals as a way to leave. Open
+// is its record, nil while there is none.
+func (a *app) drive(s *session.Session, open func() *record.Log) error {
 	ctx, stop := untilSignal()
 	defer stop()
 	err := s.Drive(ctx)
+	log := open()
 	switch {
 	case err == nil:
-		a.farewell(s, name())
+		a.farewell(s, log.Name())
 		return nil
-	case name() == "":
-		return &hinted{err, "nothing was answered, so nothing was kept"}
-	case errors.Is(err, session.ErrPause), errors.Is(err, context.Canceled):
-		fmt.Fprintf(a.Err, "Everything is saved. To go on:\n  %s\n", a.command("resume", name()))
+	case log != nil && (errors.Is(err, session.ErrPause) || errors.Is(err, context.Canceled)):
+		if lost := a.missing(log); lost != nil {
+			return lost
+		}
+		fmt.Fprintf(a.Err, "Everything is saved. To go on:\n  %s\n", a.command("resume", log.Name()))
 		return shown(err)
 	}
-	return &hinted{err, "what was answered before is saved: " + a.command("resume", name())}
+	return a.stuck(log, err)
 }
 
 // untilSignal is a context that ends at the first signal to leave, so that

@@ -143,15 +143,24 @@ func (s *Session) happen(e engine.Event) error {
 func (s *Session) unsaved(err error) error {
 	switch {
 	case errors.Is(err, record.ErrFull):
-		s.say("NOT SAVED: " + err.Error() + ". Make room, then answer again. Everything before this is safe.")
+		s.say("NOT SAVED: the disk is full. Make room, then answer again. Everything before this is safe.")
 	case errors.Is(err, record.ErrNoSync):
-		s.say("NOT SAVED: " + err.Error() + ". Answer again. Everything before this is safe.")
+		s.say("NOT SAVED: the disk did not confirm the write. Answer again. Everything before this is safe.")
 	case errors.Is(err, record.ErrBody):
-		s.say("NOT SAVED: " + err.Error() + ". Give a shorter answer.")
+		s.say("NOT SAVED: " + cause(err) + ". Give a shorter answer.")
 	default:
 		return err
 	}
 	return nil
+}
+
+// cause is what a store says of a fault, without where it happened.
+func cause(err error) string {
+	text := err.Error()
+	if i := strings.LastIndex(text, "not saved: "); i >= 0 {
+		return text[i+len("not saved: "):]
+	}
+	return text
 }
 
 // makeSafe shows what to do first when a test stops, before anything is asked
