@@ -14,6 +14,7 @@ import (
 const (
 	returnSlot = "return" // "return.2": the car gate after the second pause
 	haltSlot   = "halt"   // the car gate after a stop on the move
+	restSlot   = "rest"   // "rest.2": the second car gate ahead of work for which the car wasn't at rest
 	soleRow    = "1"      // the row of a list that an ask outside rounds fills
 )
 
@@ -36,8 +37,13 @@ type walker struct {
 	duties  []Duty
 	closing bool // the list of duties was reached
 	skipped int
-	ahead   int // steps that are still to come, as far as is known
-	over    int // how many of the rounds around the place are behind the run
+	ahead   int      // steps that are still to come, as far as is known
+	over    int      // how many of the rounds around the place are behind the run
+	unsure  bool     // more or fewer steps may be to come than ahead says
+	beside  int      // when the latest ask or step beside the place was answered
+	worked  int      // when the latest step was done that no hold has vouched for since
+	workCar CarState // the state of the car in which it was done
+	vouch   *held    // the first hold behind it that led the car out of that state; nil where it came back since
 
 	// whole walks past open places to everything that was answered. What is
 	// asked again for a while has not become untrue, and what was done to the car
@@ -48,6 +54,13 @@ type walker struct {
 	prompt *Prompt  // the open place
 	open   *Step    // its step; nil for gates and duties
 	rest   CarState // of a gate: the state that passing it vouches for
+}
+
+// held is a hold at its place.
+type held struct {
+	step  *Step
+	slot  string
+	round subject.Round
 }
 
 // visit is one place that was passed.
@@ -87,6 +100,7 @@ func walk(r *Run) *walker {
 	case w.due == nil:
 		w.gateAfterPause()
 	}
+	w.gateBeforeWork()
 	return w
 }
 
@@ -109,6 +123,7 @@ func (w *walker) steps(list []*Step, prefix string, round subject.Round) {
 		}
 		if w.prompt != nil {
 			w.ahead += w.toCome(s)
+			w.unsure = w.unsure || s.Kind == Rounds || s.When != nil
 			continue
 		}
 		w.step(s, prefix+s.ID, round)
@@ -159,7 +174,7 @@ func (w *walker) wanted(rule *rules.Rule, judged bool, slot string, round subjec
 	if w.run.worked(slot) {
 		return true
 	}
-	if c, ok := w.run.chosen[slot]; ok {
+	if c, ok := w.choiceAt(slot); ok {
 		return *c.event.Taken
 	}
 	if w.whole {
@@ -201,7 +216,7 @@ func (w *walker) see() subject.View {
 func (w *walker) rounds(s *Step, slot string, outer subject.Round) {
 	for n := 1; ; n++ {
 		at := fmt.Sprintf("%s.%d", slot, n)
-		c, ok := w.run.chosen[at]
+		c, ok := w.choiceAt(at)
 		if !ok {
 			if !w.whole {
 				w.chooseRound(s, at, n, outer)
@@ -214,18 +229,29 @@ func (w *walker) rounds(s *Step, slot string, outer subject.Round) {
 		round := subject.Round{Slot: at, Values: merged(outer.Values, c.event.Offer.Values)}
 		round.Values["round"] = fmt.Sprint(n)
 		w.fill(c.event.Offer.Parts, at)
-		_, over := w.run.chosen[fmt.Sprintf("%s.%d", slot, n+1)]
+		_, over := w.choiceAt(fmt.Sprintf("%s.%d", slot, n+1))
 		if over {
 			w.over++
 		}
+		beside := w.beside
+		w.beside = 0
 		w.steps(s.Each, at+"/", round)
+		w.beside = beside
 		if over {
 			w.over--
 		}
+		w.unsure = w.unsure || w.prompt != nil
 		if w.due != nil || w.prompt != nil {
 			return
 		}
 	}
+}
+
+// choiceAt is the choice that stands at slot. One that is made anew counts for
+// the whole of what was answered, not for where the run stands.
+func (w *walker) choiceAt(slot string) (choice, bool) {
+	c, ok := w.run.chosen[slot]
+	return c, ok && (w.whole || !w.run.loose[slot])
 }
 
 // chooseRound decides whether another round opens.
@@ -234,9 +260,10 @@ func (w *walker) chooseRound(s *Step, at string, n int, outer subject.Round) {
 	event := &Event{Kind: Chosen, Slot: at, Step: s.ID, Taken: &taken}
 	if n <= s.AtMost {
 		offer, ok := w.see().Offer(s.Source, subject.Round{Slot: at, Done: n - 1, Least: s.AtLeast, Values: outer.Values})
+		event.Why = offer.Reason
 		if ok {
 			taken = true
-			event.Offer, event.Why = &offer, offer.Reason
+			event.Offer = &offer
 		}
 	}
 	w.due = event
@@ -271,27 +298,64 @@ func (w *walker) fill(parts []subject.Part, row string) {
 func (w *walker) plain(s *Step, slot string, round subject.Round) {
 	a, answered := w.run.answers[slot]
 	if again := w.repetition(s, slot); answered && again != "" {
-		w.pass(s, slot, a.event, round)
+		w.pass(s, slot, a, round)
 		slot = again
 		a, answered = w.run.answers[slot]
 	}
 	if !answered && w.givenAnswers(s) && !w.run.reopened[slot] {
 		return
 	}
-	if answered && (w.whole || !w.run.reopened[slot] && !w.stale(s, a.event, round)) {
-		w.pass(s, slot, a.event, round)
+	if answered && (w.whole || !w.run.reopened[slot] && !w.stale(s, a.event, round) && !w.outdated(s, a)) {
+		w.pass(s, slot, a, round)
 		return
 	}
 	if w.whole {
 		return
 	}
+	if v := w.vouch; v != nil {
+		w.prompt, w.open = w.ask(v.step, v.slot, v.round), v.step
+		return
+	}
 	w.prompt, w.open = w.ask(s, slot, round), s
 	w.prompt.Again = strings.Contains(slot, "~")
-	w.prompt.Previous = w.previous(s, a.event)
+	if !w.run.complained[slot] {
+		w.prompt.Previous = w.previous(s, a.event)
+	}
+}
+
+// outdated tells whether something that stands beside a hold was answered or
+// done after it. One that leads to another state of the car vouches for the
+// work before it, wherever that stands: see vouchFor.
+func (w *walker) outdated(s *Step, a answer) bool {
+	return s.Kind == Hold && s.ThenCar == "" && a.seq < w.beside
+}
+
+// vouchFor keeps track of work that was done after the hold behind it. The hold
+// comes again before the run goes on in the state that it leads to. In rounds
+// that are behind the run nothing is vouched for any more.
+func (w *walker) vouchFor(s *Step, slot string, a answer, round subject.Round) {
+	switch car := a.event.Car; {
+	case s.Kind == Do:
+		if a.seq > w.worked {
+			w.worked, w.workCar = a.seq, w.car
+		}
+	case car == "":
+	case a.seq > w.worked:
+		w.worked, w.vouch = 0, nil
+	case car == w.workCar:
+		w.vouch = nil
+	case w.vouch == nil && w.over == 0:
+		w.vouch = &held{s, slot, round}
+	}
 }
 
 // pass takes what an answered step did.
-func (w *walker) pass(s *Step, slot string, e Event, round subject.Round) {
+func (w *walker) pass(s *Step, slot string, a answer, round subject.Round) {
+	e := a.event
+	if s.Kind == Ask || s.Kind == Do {
+		w.beside = max(w.beside, a.seq)
+	}
+	w.vouchFor(s, slot, a, round)
 	if n := len(w.visited); n == 0 || w.visited[n-1].step != s || w.visited[n-1].slot != baseSlot(slot) {
 		w.visited = append(w.visited, visit{slot, s})
 	} else {
@@ -307,7 +371,7 @@ func (w *walker) pass(s *Step, slot string, e Event, round subject.Round) {
 	if e.Car != "" {
 		w.car = e.Car
 	}
-	if e.Undo != "" && slot == baseSlot(slot) {
+	if e.Undo != "" && slot == baseSlot(slot) && !w.run.failed[slot] {
 		w.duties = append(w.duties, Duty{Slot: slot, Text: e.Undo})
 	}
 }
@@ -430,6 +494,11 @@ func (w *walker) owing() []Duty {
 		duties = w.run.everything().duties
 	}
 	list := slices.Clone(duties)
+	for _, left := range w.run.left {
+		if !slices.ContainsFunc(list, func(d Duty) bool { return d.Text == left.Text }) {
+			list = append(list, left)
+		}
+	}
 	slices.Reverse(list)
 	return list
 }
@@ -442,7 +511,7 @@ func (w *walker) duty(at string, d Duty) *Prompt {
 // afterStop leads to the end of a run that somebody stopped: the car to rest,
 // then what is owed.
 func (w *walker) afterStop() {
-	w.due, w.prompt, w.open, w.ahead = nil, nil, nil, 0
+	w.due, w.prompt, w.open, w.ahead, w.unsure = nil, nil, nil, 0, false
 	_, rested := w.run.answers[haltSlot]
 	switch {
 	case rested:
@@ -453,6 +522,7 @@ func (w *walker) afterStop() {
 	}
 	if w.prompt == nil {
 		w.owed(w.run.proc.owedSlot())
+		w.car = w.run.proc.owedCar()
 	}
 	if w.prompt == nil {
 		w.due = w.end("stopped")
@@ -473,6 +543,9 @@ func (w *walker) gateAfterPause() {
 	if state == Moving {
 		state = Parked
 	}
+	if w.handsOn() && atRest[w.car] < atRest[state] {
+		state = w.car
+	}
 	slot := fmt.Sprintf("%s.%d", returnSlot, n)
 	if _, passed := w.run.answers[slot]; passed {
 		return
@@ -483,6 +556,31 @@ func (w *walker) gateAfterPause() {
 	place := w.prompt.Place
 	w.prompt, w.open = w.gate(slot, state), nil
 	w.prompt.Place = place
+}
+
+// atRest orders the states of the car by what can still hurt somebody who works
+// on it.
+var atRest = map[CarState]int{Off: 0, Parked: 1, Idling: 2, Moving: 3}
+
+// handsOn tells whether the open place is work on the car.
+func (w *walker) handsOn() bool {
+	return w.due == nil && w.prompt != nil && (w.prompt.Kind == Do || w.prompt.Kind == Owed)
+}
+
+// gateBeforeWork asks for the car to be at rest where the procedure wants it so
+// at the open place and it is not: after a step back, after a pause, after a
+// stop.
+func (w *walker) gateBeforeWork() {
+	if !w.handsOn() || atRest[w.run.car] <= atRest[w.car] {
+		return
+	}
+	if _, ok := w.run.proc.OnReturn[w.car]; !ok {
+		return
+	}
+	place := w.prompt.Place
+	w.prompt, w.open = w.gate(fmt.Sprintf("%s.%d", restSlot, w.run.rests+1), w.car), nil
+	w.prompt.Place = place
+	w.prompt.Why = fmt.Sprintf("The next step is work with the car %s.", w.car)
 }
 
 func (w *walker) gate(slot string, state CarState) *Prompt {
@@ -510,6 +608,9 @@ func (w *walker) place() {
 	done := len(w.visited)
 	w.prompt.Place = Place{
 		Part: w.part.Title, PartNo: w.partNo, Parts: len(w.run.proc.Parts),
-		StepNo: done + 1, Steps: done + 1 + w.ahead, Skipped: w.skipped,
+		StepNo: done + 1, Skipped: w.skipped,
+	}
+	if !w.unsure {
+		w.prompt.Place.Steps = done + 1 + w.ahead
 	}
 }

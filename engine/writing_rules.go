@@ -31,7 +31,7 @@ const (
 func (r *review) triedExamples() {
 	for _, t := range r.loader.tests {
 		if got, why := t.outcome(); got != t.want {
-			r.at(t.at, fmt.Sprintf("this example comes out %s: %s", got, why), got, "put the rule right, or the example")
+			r.at(t.at, fmt.Sprintf("this example comes out %s: %s", got, why), t.want+", as it says", "put the rule right, or the example")
 		}
 	}
 }

@@ -151,7 +151,7 @@ func (f *slipFinder) token(r []rune, i int) int {
 		f.keySeen = false
 		return i + 1
 	case c == '}' || c == ']':
-		return f.close(c, i)
+		return f.close(r, i)
 	case c == ',' && len(f.flow) > 0:
 		f.keySeen = false
 		return i + 1
@@ -196,7 +196,8 @@ func (f *slipFinder) quoteHint(r []rune, i int) string {
 	return fmt.Sprintf("write %q", text)
 }
 
-func (f *slipFinder) close(c rune, i int) int {
+func (f *slipFinder) close(r []rune, i int) int {
+	c := r[i]
 	if len(f.flow) == 0 {
 		f.add(f.line, i, fmt.Sprintf("the bracket %c closes nothing", c), "an opening bracket before it", "")
 		return i + 1
@@ -207,6 +208,10 @@ func (f *slipFinder) close(c rune, i int) int {
 	}
 	f.flow = f.flow[:len(f.flow)-1]
 	f.keySeen, f.valued = true, len(f.flow) == 0
+	if len(f.flow) == 0 && b.line == f.line && !f.closesWell(r, i+1) {
+		f.needsQuotes(r, b.col-1)
+		return len(r)
+	}
 	return i + 1
 }
 
@@ -263,6 +268,8 @@ func (f *slipFinder) plain(r []rune, from int) int {
 		switch {
 		case len(f.flow) > 0 && strings.ContainsRune(",{}[]", r[i]) && i > from:
 			return i
+		case len(f.flow) > 0 && r[i] == '?' && i > from && i+1 < len(r) && strings.ContainsRune(",}]", r[i+1]):
+			f.add(f.line, from, "a text with a ? inside brackets without quotes", "quotes round the text", f.quoteHint(r, from))
 		case r[i] == '#' && i > from && r[i-1] == ' ':
 			return len(r)
 		case r[i] == ':' && ends(r, i+1):

@@ -201,4 +201,3 @@ func ruleList() string {
 	}
 	return b.String()
 }
-

@@ -61,9 +61,9 @@ func newProcedure(name string) ([]byte, error) {
 
 func (a *app) proceduresSchema() *cobra.Command {
 	return &cobra.Command{
-		Use:   "schema",
-		Short: "print the JSON Schema of a procedure, for editors",
-		Long: "Editors complete keys and mark faults by it. It holds the form only; dropwalk procedures check holds the rest.",
+		Use:     "schema",
+		Short:   "print the JSON Schema of a procedure, for editors",
+		Long:    "Editors complete keys and mark faults by it. It holds the form only; dropwalk procedures check holds the rest.",
 		Example: `dropwalk procedures schema > procedure-1.schema.json`,
 		Args:    arguments(0, 0, ""),
 		RunE: func(*cobra.Command, []string) error {
