@@ -84,13 +84,15 @@ func (a *Asker) fault(r *subject.Refusal) strictyaml.Fault {
 }
 
 func (f *File) refusal(at *strictyaml.Node, r *subject.Refusal) strictyaml.Fault {
-	fault := strictyaml.Fault{File: f.name, What: r.What, Expected: r.Expected}
+	fault := strictyaml.Fault{File: f.name, What: r.What, Expected: onwards(r.Expected)}
 	if at != nil {
 		fault.Line, fault.Col, fault.Path = at.Line, at.Col, at.Path()
 	}
 	var ways []string
 	for _, choice := range r.Choices {
-		ways = append(ways, quoted(choice))
+		if !leadsBack(choice) {
+			ways = append(ways, quoted(choice))
+		}
 	}
 	if d := r.Doubt; d != nil {
 		ways = append(ways, quoted(d.Keep))
@@ -102,6 +104,18 @@ func (f *File) refusal(at *strictyaml.Node, r *subject.Refusal) strictyaml.Fault
 		fault.Hint = "write one of: " + strings.Join(ways, "; ")
 	}
 	return fault
+}
+
+// onwards is what would do, without what a person at the prompts could do first:
+// in a file nothing goes back.
+func onwards(expected string) string {
+	parts := slices.DeleteFunc(strings.Split(expected, "; "), leadsBack)
+	return strings.Join(parts, "; ")
+}
+
+func leadsBack(text string) bool {
+	move := string(engine.Back) + " "
+	return strings.HasPrefix(text, move) || strings.Contains(text, " "+move)
 }
 
 // quoted is an answer as it stands in a file.
@@ -225,8 +239,17 @@ func (a *Asker) choose(candidates []*set, g *group) *set {
 // that was never used is told as one.
 func (a *Asker) Unasked() strictyaml.Faults {
 	var faults strictyaml.Faults
-	for _, l := range a.leftover() {
+	left := a.leftover()
+	told := map[*group]bool{}
+	for _, l := range left {
 		if l.queue == nil {
+			if why := a.reason(l.set.group); why != "" {
+				if !told[l.set.group] {
+					told[l.set.group] = true
+					faults = append(faults, a.unaskedList(left, l.set.group, why))
+				}
+				continue
+			}
 			faults = append(faults, a.unasked(l.set.node, l.set.at))
 			continue
 		}
@@ -240,6 +263,48 @@ func (a *Asker) Unasked() strictyaml.Faults {
 		}
 	}
 	return faults.Sorted()
+}
+
+// reason is the answer of the file that kept a whole list from being asked for:
+// "measure-pieces is later"; "" where no answer did.
+func (a *Asker) reason(g *group) string {
+	t := a.file.table
+	for id, rounds := range t.rounds {
+		if rounds != g || t.step[id].When == nil {
+			continue
+		}
+		for _, fact := range t.step[id].When.Facts() {
+			for asked, q := range a.file.root.answers {
+				if s := t.step[asked]; len(q.said) > 0 && s != nil && slices.ContainsFunc(s.Fills, func(path string) bool { return named(path) == fact }) {
+					return asked + " is " + q.said[0].answer.Text
+				}
+			}
+		}
+	}
+	return ""
+}
+
+// named is the last name of a path in the sheet; a fact that follows from one
+// answer alone is called so.
+func named(path string) string { return path[strings.LastIndex(path, ".")+1:] }
+
+// unaskedList warns once of all items of a list that nobody has asked for.
+func (a *Asker) unaskedList(left []rest, g *group, why string) strictyaml.Fault {
+	var at *strictyaml.Node
+	n := 0
+	for _, l := range left {
+		if l.queue == nil && l.set.group == g {
+			if n++; at == nil || l.set.node.Line < at.Line {
+				at = l.set.node
+			}
+		}
+	}
+	items := "the item was not asked for and is"
+	if n > 1 {
+		items = fmt.Sprintf("%d items were not asked for and are", n)
+	}
+	return strictyaml.Fault{File: a.file.name, Line: at.Line, Col: at.Col, Warning: true,
+		What: fmt.Sprintf("%s: %s not in the record, because %s", g.rows, items, why)}
 }
 
 func (a *Asker) unasked(at *strictyaml.Node, what string) strictyaml.Fault {

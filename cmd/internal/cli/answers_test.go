@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -208,5 +209,48 @@ func TestSignalEndsARunFromAFile(t *testing.T) {
 	}
 	if got, want := exitCode(s.Drive(ctx)), exitStopped; got != want {
 		t.Errorf("exit code %d, want %d", got, want)
+	}
+}
+
+// swapped is the example file of answers with something put in place of a line
+// that begins as key does.
+func swapped(t *testing.T, swaps ...string) string {
+	t.Helper()
+	src, err := os.ReadFile(exampleAnswers)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.SplitAfter(string(src), "\n")
+	for i, line := range lines {
+		for n := 0; n < len(swaps); n += 2 {
+			if strings.HasPrefix(strings.TrimSpace(line), swaps[n]) {
+				lines[i] = line[:len(line)-len(strings.TrimLeft(line, " "))] + swaps[n+1] + "\n"
+			}
+		}
+	}
+	file := filepath.Join(t.TempDir(), "answers.yaml")
+	if err := os.WriteFile(file, []byte(strings.Join(lines, "")), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return file
+}
+
+// Sizes that an answer of the same file sets aside are told in one line, with
+// that answer.
+func TestWhyAListWasNotAskedFor(t *testing.T) {
+	file := swapped(t, "measure-pieces:", "measure-pieces: later")
+	code, _, errs := tried(t, "", "start", "--answers", file, "--dir", t.TempDir())
+	if want := "sizes: 7 items were not asked for and are not in the record, because measure-pieces is later\n"; code != exitDone || !strings.Contains(errs, want) || strings.Count(errs, "not asked for") != 1 {
+		t.Errorf("it ends with %d and says\n%s\nwant %q alone", code, errs, want)
+	}
+}
+
+// What a person would be told to go back for is not told to a file: there, the
+// value itself has to be changed.
+func TestAFileIsNotSentBack(t *testing.T) {
+	file := swapped(t, "gauge:", `gauge: "5 inH2O by 0.1 inH2O"`)
+	code, _, errs := tried(t, "", "start", "--answers", file, "--dir", t.TempDir())
+	if code != exitInput || strings.Contains(errs, "back") || !strings.Contains(errs, "lies beyond it, expected what it showed (") {
+		t.Errorf("it ends with %d and says\n%s", code, errs)
 	}
 }
