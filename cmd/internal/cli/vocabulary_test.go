@@ -107,6 +107,7 @@ func TestWordsAreDocumented(t *testing.T) {
 	want := commandWords(root)
 	want = append(want, constants(t, "../../../engine/types.go")...)
 	want = append(want, constants(t, "../../../advice/assessment/assessment.go")...)
+	want = append(want, constants(t, "../../../advice/pulls/result.go")...)
 	want = append(want, "danger", "warning", "caution", "notice", "readings", "handbook", "both", "fitted", "port", "drill")
 	want = append(want, report.Headings()...)
 	want = append(want, report.ComparedHeadings()...)

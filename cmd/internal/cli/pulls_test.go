@@ -1,0 +1,266 @@
+package cli
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"dropwalk/advice/pulls"
+	"dropwalk/advice/sheet"
+	"dropwalk/cmd/internal/terminal"
+)
+
+const (
+	madeLog   = "../../../testdata/logs/yellow-estate.csv"
+	madeSheet = "../../../testdata/sheets/yellow-estate.yaml"
+)
+
+// sheetCopy is a copy of the invented sheet, changed if that is wanted.
+func sheetCopy(t *testing.T, change func(string) string) string {
+	t.Helper()
+	text, err := os.ReadFile(madeSheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "sheet.yaml")
+	if change == nil {
+		change = func(s string) string { return s }
+	}
+	if err := os.WriteFile(path, []byte(change(string(text))), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func readSheet(t *testing.T, path string) (*sheet.Sheet, string) {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, faults := sheet.Read(path, text)
+	if s == nil {
+		t.Fatalf("%s doesn't read back: %v", path, faults)
+	}
+	return s, string(text)
+}
+
+// A person sees what was taken for what, the pull and its reading, at any
+// width; a program gets one object.
+func TestPullsOfTheInventedLog(t *testing.T) {
+	r := runLine("pulls " + madeLog)
+	for _, part := range []string{"1 full-load pull, 1 reading", "Intake suction dp", "gear 3 of 4", "Readings at 6300 rpm", "while the engine stood"} {
+		if !strings.Contains(r.out, part) {
+			t.Errorf("the page doesn't say %q:\n%s", part, r.out)
+		}
+	}
+	r = runLine("pulls --json --rpm 6000 " + madeLog)
+	var got pulls.Result
+	if err := json.Unmarshal([]byte(r.out), &got); err != nil || strings.Count(r.out, "\n") != 1 {
+		t.Fatalf("%v: %s", err, r.out)
+	}
+	if len(got.Found) != 1 || len(got.Readings) != 1 || got.Readings[0].Pa.Low > 3050 || got.Readings[0].Pa.High < 3050 {
+		t.Errorf("found %+v, readings %+v; the log was made with 3050 Pa", got.Found, got.Readings)
+	}
+	if keys := keysOf(t, r.out); !strings.HasPrefix(keys, "pulls") {
+		t.Errorf("keys %s", keys)
+	}
+}
+
+func TestPullsPageFitsItsWidth(t *testing.T) {
+	f, err := os.Open(madeLog)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	result, _, err := pulls.Read("log.csv", f, pulls.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, width := range []int{40, 80} {
+		for line := range strings.Lines(terminal.Plain(pullsPage(result, 0), width)) {
+			if n := terminal.Width(strings.TrimRight(line, "\n")); n > width {
+				t.Errorf("%d columns in %d: %q", n, width, line)
+			}
+		}
+	}
+}
+
+// The reading comes to the sheet, comments and all else stay, and a second log
+// is a second run.
+func TestPullsIntoASheet(t *testing.T) {
+	path := sheetCopy(t, nil)
+	old, oldText := readSheet(t, path)
+	r := runLine("pulls " + madeLog + " " + madeLog + " --to tube --into " + path)
+	if r.code != exitDone || !strings.Contains(r.err, "2 readings added: open-air to tube, runs 4 to 5") {
+		t.Fatalf("code %d: %s", r.code, r.err)
+	}
+	got, text := readSheet(t, path)
+	if len(got.Readings) != len(old.Readings)+2 {
+		t.Fatalf("%d readings", len(got.Readings))
+	}
+	for line := range strings.Lines(oldText) {
+		if !strings.Contains(text, line) {
+			t.Errorf("the line %q is gone", line)
+		}
+	}
+	x := got.Readings[3]
+	if x.Gauge != "g25" || x.RPM != 6000 || x.Value.Unit != "inH2O" || x.Value.PlusMinus <= 0 || x.Doubtful != "" {
+		t.Errorf("reading %+v", x)
+	}
+	// 3050 Pa, as the log was made.
+	if d := x.Value.SI - 3050; d < -2*x.Value.PlusMinus || d > 2*x.Value.PlusMinus {
+		t.Errorf("%v Pa, want 3050", x.Value.SI)
+	}
+}
+
+// Sheets of other layouts keep their values too, and where comments go it is
+// said.
+func TestPullsIntoOtherLayouts(t *testing.T) {
+	oneLine := func(s string) string {
+		head, tail, _ := strings.Cut(s, "readings:\n")
+		_, tail, _ = strings.Cut(tail, "changes:")
+		return head + "readings: [{from: open-air, to: tube, value: 12 inH2O}]\nchanges:" + tail
+	}
+	for name, c := range map[string]struct {
+		change func(string) string
+		lost   bool
+	}{
+		"Windows":     {func(s string) string { return strings.ReplaceAll(s, "\n", "\r\n") }, false},
+		"no readings": {func(s string) string { head, _, _ := strings.Cut(s, "readings:\n"); return head }, false},
+		"readings last": {func(s string) string {
+			head, _, _ := strings.Cut(s, "changes:\n")
+			return strings.TrimSuffix(head, "\n")
+		}, false},
+		"not indented": {func(s string) string { return strings.ReplaceAll(s, "  - {run", "- {run") }, false},
+		"on one line":  {oneLine, true},
+	} {
+		path := sheetCopy(t, c.change)
+		old, oldText := readSheet(t, path)
+		r := runLine("pulls " + madeLog + " --to tube --into " + path)
+		if r.code != exitDone {
+			t.Errorf("%s: code %d: %s", name, r.code, r.err)
+			continue
+		}
+		got, text := readSheet(t, path)
+		kept := *got
+		kept.Readings = kept.Readings[:len(old.Readings)]
+		if string(sheet.Write(&kept)) != string(sheet.Write(old)) || len(got.Readings) != len(old.Readings)+1 {
+			t.Errorf("%s: the sheet is now\n%s", name, text)
+		}
+		if said := strings.Contains(r.err, "comments and its layout are gone"); said != c.lost {
+			t.Errorf("%s: said of comments: %v, want %v", name, said, c.lost)
+		}
+		if head, _, _ := strings.Cut(oldText, "readings:"); !c.lost && !strings.HasPrefix(text, strings.TrimRight(head, "\r\n")) {
+			t.Errorf("%s: what stands ahead of the readings changed:\n%s", name, text)
+		}
+	}
+}
+
+func TestPullsIntoJSON(t *testing.T) {
+	s, _ := readSheet(t, sheetCopy(t, nil))
+	form, err := sheetJSON(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "sheet.json")
+	if err := os.WriteFile(path, form, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	r := runLine("pulls " + madeLog + " --to tube --into " + path)
+	got, text := readSheet(t, path)
+	if r.code != exitDone || len(got.Readings) != 4 || !strings.HasPrefix(text, "{") {
+		t.Errorf("code %d, %d readings: %s\n%s", r.code, len(got.Readings), r.err, text)
+	}
+}
+
+// Another file takes the sheet with its readings, and the old one stays.
+func TestPullsIntoAnotherFile(t *testing.T) {
+	path := sheetCopy(t, nil)
+	_, before := readSheet(t, path)
+	out := filepath.Join(t.TempDir(), "new.yaml")
+	r := runLine("pulls " + madeLog + " --to tube --into " + path + " --out " + out)
+	if r.code != exitDone {
+		t.Fatal(r.err)
+	}
+	if _, after := readSheet(t, path); after != before {
+		t.Error("the old sheet changed")
+	}
+	if got, _ := readSheet(t, out); len(got.Readings) != 4 {
+		t.Errorf("%d readings", len(got.Readings))
+	}
+}
+
+// What can't be done is told before anything is written, with what would do.
+func TestPullsSlips(t *testing.T) {
+	path := sheetCopy(t, nil)
+	_, before := readSheet(t, path)
+	guessed := filepath.Join(t.TempDir(), "guessed.csv")
+	text, err := os.ReadFile(madeLog)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(guessed, []byte(strings.Replace(string(text), "Engine speed [rpm]", "channel 2", 1)), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for line, want := range map[string]string{
+		"pulls":                                                 "needs more than that",
+		"pulls gone.csv":                                        "gone.csv",
+		"pulls " + path:                                         "no table of numbers",
+		"pulls %log --column rmp=x":                             `did you mean "rpm"`,
+		"pulls %log --column rpm":                               "it goes: rpm=NAME",
+		"pulls %log --column pressure=Pedall":                   `did you mean "Pedal"`,
+		"pulls %log --rpm 6000000":                              "from 300 to 25000",
+		"pulls %log --rpm fast":                                 "--rpm",
+		"pulls %log --to tube":                                  "--into SHEET",
+		"pulls %log --into %sheet":                              "--to STATION",
+		"pulls %log --into %sheet --to tub":                     `did you mean "tube"`,
+		"pulls %log --into %sheet --from tube --to filter":      "upstream",
+		"pulls %log --into %sheet --to tube --gauge g26":        `did you mean "g25"`,
+		"pulls %log --into nowhere.yaml --to tube":              "nowhere.yaml",
+		"pulls " + guessed + " --into %sheet --to tube":         `confirm it: --column "rpm=channel 2"`,
+		"pulls %log --into %sheet --to tube --column load=Time": "no column tells the time",
+	} {
+		line = strings.NewReplacer("%log", madeLog, "%sheet", path).Replace(line)
+		if r := runLine(line); r.code != exitInput || !strings.Contains(r.err, want) {
+			t.Errorf("%s: code %d, %q; want %q", line, r.code, r.err, want)
+		}
+	}
+	if _, after := readSheet(t, path); after != before {
+		t.Error("a slip changed the sheet")
+	}
+}
+
+// A log without a pull leaves the sheet as it is.
+func TestPullsWithoutAPull(t *testing.T) {
+	path := sheetCopy(t, nil)
+	_, before := readSheet(t, path)
+	log := filepath.Join(t.TempDir(), "idle.csv")
+	var b strings.Builder
+	b.WriteString("t [s],rpm,dp [kPa]\n")
+	for i := range 100 {
+		fmt.Fprintf(&b, "%d,%d,0.0%d\n", i, 800+i%7, i%5)
+	}
+	if err := os.WriteFile(log, []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	r := runLine("pulls " + log + " --to tube --into " + path)
+	if r.code != exitInput || !strings.Contains(r.err, "no reading was found") {
+		t.Errorf("code %d: %s", r.code, r.err)
+	}
+	if _, after := readSheet(t, path); after != before {
+		t.Error("the sheet changed")
+	}
+}
+
+// The rule that help publishes has the figures that the code goes by.
+func TestPullsRuleIsThatOfTheCode(t *testing.T) {
+	for _, part := range []string{"more than 2 %", "a fifth of its own span", "upper quarter", "a twentieth of the time", "holds for 3 s", "5 fresh samples", "lasts 1.5 s"} {
+		if !strings.Contains(pullsRule, part) {
+			t.Errorf("help doesn't say %q", part)
+		}
+	}
+}
