@@ -13,7 +13,7 @@ import (
 // it can come back. Those that the sheet calls fixed have no such bar.
 func Losses(a *assessment.Assessment, s *sheet.Sheet, o Options) Picture {
 	p := Picture{Name: "losses", Title: "What each piece costs, and what of it can come back", Unit: o.Unit, Key: []Sign{
-		{Bar, "the loss, to its middle figure"}, {Back, "what of it can come back"}, {Band, "true nine times in ten"}}}
+		{Bar, "the loss, to its middle figure"}, {Back, "what of it can come back"}, {Band, "it lies here nine times in ten"}}}
 	var told []string
 	for _, c := range a.Components {
 		name := clean(c.Name)
@@ -37,7 +37,7 @@ func Losses(a *assessment.Assessment, s *sheet.Sheet, o Options) Picture {
 // each loss, at its end, and has no interval of its own.
 func Shares(a *assessment.Assessment, s *sheet.Sheet, o Options) Picture {
 	p := Picture{Name: "shares", Title: "What each piece costs, and how much of it can come back", Unit: o.Unit, Key: []Sign{
-		{Bar, "the loss, to its middle figure"}, {Back, "the part of it that can come back"}, {Band, "the loss, true nine times in ten"}}}
+		{Bar, "the loss, to its middle figure"}, {Back, "the part of it that can come back"}, {Band, "the loss lies here nine times in ten"}}}
 	var told []string
 	for _, c := range a.Components {
 		text := clean(c.Name) + " " + o.figure(c.Loss)
@@ -74,7 +74,7 @@ func called(name, kind string) string {
 // Pa; without one for each the picture is empty.
 func Path(a *assessment.Assessment, s *sheet.Sheet, along []assessment.Estimate, o Options) Picture {
 	p := Picture{Name: "path", Title: "The pressure along the path, from the open air inwards", Unit: o.Unit, Key: []Sign{
-		{Bar, "lost since the open air"}, {Head, "velocity head: shown by a gauge, not lost"}, {Band, "the loss, true nine times in ten"},
+		{Bar, "lost since the open air"}, {Head, "velocity head: shown by a gauge, not lost"}, {Band, "the loss lies here nine times in ten"},
 		{Dot, "a tap was used here"}, {Ring, "a tap can be had here"}}}
 	if len(along) == 0 || len(along) != len(s.Path) {
 		return p
@@ -191,7 +191,7 @@ type Pair struct {
 // BeforeAfter shows pairs of figures, each with its interval.
 func BeforeAfter(pairs []Pair, o Options) Picture {
 	p := Picture{Name: "before-after", Title: "Before against after", Unit: o.Unit, Key: []Sign{
-		{Ring, "before"}, {Square, "after"}, {Band, "true nine times in ten"}}}
+		{Ring, "before"}, {Square, "after"}, {Band, "it lies here nine times in ten"}}}
 	var told []string
 	for _, x := range pairs {
 		before, after := o.around(x.Before)[:1], o.around(x.After)[:1]

@@ -36,7 +36,7 @@ const (
 // how the loss grows. Without points the picture is empty.
 func OverRPM(points []Point, curve func(rpm float64) assessment.Estimate, exponent string, o Options) Picture {
 	p := Picture{Name: "over-rpm", Title: "The pressure difference over the speed of the engine", Unit: o.Unit, Key: []Sign{
-		{Speck, "what was read"}, {Fit, "the curve that fits best"}, {Limit, "the curve, true nine times in ten"}}}
+		{Speck, "what was read"}, {Fit, "the curve that fits best"}, {Limit, "the curve lies between these nine times in ten"}}}
 	points = slices.DeleteFunc(slices.Clone(points), func(x Point) bool {
 		return !(x.RPM > 0) || math.IsNaN(x.Pa) || math.IsInf(x.Pa, 0) || math.IsInf(x.RPM, 0)
 	})

@@ -122,3 +122,49 @@ func TestBarsOrWords(t *testing.T) {
 		t.Errorf("no taps are marked:\n%s", page)
 	}
 }
+
+// What README says of reports can be typed as it stands, with a sheet in place
+// of RECORD.
+func TestReadmeReports(t *testing.T) {
+	page, err := os.ReadFile(filepath.Join("..", "..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet, err := filepath.Abs(filepath.Join("testdata", "reports", "group.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(t.TempDir())
+	commands := regexp.MustCompile("`dropwalk (report RECORD[^`]*)`").FindAllStringSubmatch(string(page), -1)
+	if len(commands) < 5 {
+		t.Fatalf("README has only %d reports", len(commands))
+	}
+	for _, m := range commands {
+		args := strings.Fields(strings.Replace(m[1], "RECORD", sheet, 1))
+		if code, _, errs := tried(t, "", args...); code != exitDone {
+			t.Errorf("%s ends with %d: %s", m[1], code, errs)
+		}
+	}
+	for name, want := range map[string]string{"report.html": "<!DOCTYPE html>", "report.md": "# Intake test"} {
+		if text, err := os.ReadFile(name); err != nil || !strings.HasPrefix(string(text), want) {
+			t.Errorf("%s begins with %.40q, %v; want %q", name, text, err, want)
+		}
+	}
+}
+
+// The help of report names every column of the table.
+func TestHelpNamesTheColumns(t *testing.T) {
+	_, help, _ := tried(t, "", "help", "report")
+	help = strings.Join(strings.Fields(help), " ")
+	header, _, _ := strings.Cut(written(t, "r.csv", "report", filepath.Join("testdata", "reports", "group.yaml")), "\n")
+	for column := range strings.SplitSeq(header, ",") {
+		whole, _ := regexp.MatchString(`\b`+column+`\b`, help)
+		stem, end := column, ""
+		if i := strings.LastIndex(column, "_"); i > 0 {
+			stem, end = column[:i], column[i:]
+		}
+		if !whole && !(strings.Contains(help, stem) && strings.Contains(help, end)) {
+			t.Errorf("help report doesn't name the column %q", column)
+		}
+	}
+}

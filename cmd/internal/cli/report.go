@@ -63,9 +63,15 @@ func (a *app) report() *cobra.Command {
 		Short: "report on a test: what was measured, what it means, what to do",
 		Long: "For the tester it has every figure; for a customer it is one page in plain words. --no-names leaves out names of people, of the car, of " +
 			"pieces and gauges, and all free text; date, place, weather, sizes and readings remain. The JSON form holds the test sheet, its assessment " +
-			"and how the test went.",
+			"and how the test went.\n\n" +
+			"The page for a browser (.html) is one file that loads nothing; it prints on A4 and Letter. " +
+			"The table (.csv) has a row for each piece, and one called total for the whole path. Its columns: row (component or total), name, kind, " +
+			"rests_on (readings, handbook or both), fixed (true or false); loss_pa, handbook_loss_pa and recoverable_pa, each with _median, _low and " +
+			"_high, in Pa at the reference point, low and high being what holds it nine times in ten; chance_first (0 to 1). New columns come behind " +
+			"these. A name that a spreadsheet would take for a formula begins with an apostrophe.",
 		Example: `dropwalk report yellow
 dropwalk report yellow --for customer --out page.txt
+dropwalk report yellow --out report.html
 dropwalk report sheet.yaml --no-names --out report.md
 dropwalk report yellow --json`,
 		Args: arguments(1, 1, "RECORD|SHEET"),
