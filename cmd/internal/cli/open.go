@@ -119,7 +119,7 @@ func (a *app) tooEarly(c *record.Content, entries []subject.Entry, fault error) 
 	}
 	hint := a.command("resume", quoted(name)) + " goes on and asks for it"
 	if c.Bad != nil {
-		hint = a.command("records check", quoted(name)) + " says how to go on with it"
+		hint = a.wayOutOf(c.Path)
 	}
 	return input(fmt.Errorf("%s has not come far enough for a result; still missing: %s", name, strings.Join(missing, ", ")), hint)
 }

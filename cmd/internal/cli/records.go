@@ -2,8 +2,11 @@ package cli
 
 import (
 	"bufio"
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -463,7 +466,7 @@ func (a *app) salvage(path, as string) error {
 	case err != nil:
 		return err
 	case report.Sound():
-		return &usageError{fmt.Sprintf("%s is sound, there is nothing to salvage", record.Name(path)), a.command("records show", name) + " tells what is in it"}
+		return &usageError{fmt.Sprintf("%s needs no salvage: it is sound", record.Name(path)), a.command("records show", name) + " tells what is in it"}
 	}
 	c, err := record.View(path)
 	if err != nil {
@@ -487,8 +490,67 @@ func (a *app) salvage(path, as string) error {
 	}
 	fmt.Fprintf(a.Err, "%s holds the %d sound lines of %s, up to %s. Not taken over: %d.\n",
 		record.Name(to), report.Lines, record.Name(path), minute(c.Lines[len(c.Lines)-1].Time), report.Unverified)
+	a.tellLost(c)
 	fmt.Fprintf(a.Err, "To go on:\n  %s\n", a.command("resume", record.Name(to)))
 	return nil
+}
+
+// tellLost lists what can be read behind the damage, so that it can be typed
+// again. Nothing proves these lines, so a person has to look at them.
+func (a *app) tellLost(c *record.Content) {
+	var lines []string
+	unread := c.Unshown
+	for _, u := range c.Unverified {
+		line := u.Line
+		if line == nil {
+			line = asItReads(c.Path, u.Number)
+		}
+		if line == nil {
+			unread++
+			continue
+		}
+		e, err := session.EventOf(*line)
+		if err != nil || e.Kind != engine.Answered && e.Kind != engine.Skipped && e.Kind != engine.Noted {
+			continue
+		}
+		text := session.Account(e)
+		if !u.Intact {
+			text += " (this line was altered)"
+		}
+		lines = append(lines, text)
+	}
+	if len(lines) > 0 {
+		fmt.Fprint(a.Err, terminal.Wrap("What can be read behind the damage, to look at and to type again:", a.Width, "", ""))
+	}
+	for _, text := range lines {
+		fmt.Fprint(a.Err, terminal.Wrap(terminal.CleanLine(text), a.Width, "  - ", "    "))
+	}
+	if unread > 0 {
+		fmt.Fprintf(a.Err, "Lines that can't be read: %d.\n", unread)
+	}
+}
+
+// asItReads is a line whose checksum is wrong, as far as a person can make use of
+// it; nil where it is no whole line.
+func asItReads(path string, number int) *record.Line {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil
+	}
+	lines := bytes.Split(data, []byte("\n"))
+	if number < 1 || number > len(lines) {
+		return nil
+	}
+	var frame struct {
+		R struct {
+			Kind string          `json:"kind"`
+			Body json.RawMessage `json:"body"`
+		} `json:"r"`
+	}
+	if json.Unmarshal(lines[number-1], &frame) != nil || frame.R.Kind == "" {
+		return nil
+	}
+	return &record.Line{Seq: number, Kind: frame.R.Kind, Body: frame.R.Body}
 }
 
 // named adds a hint to the faults of a name for a record.

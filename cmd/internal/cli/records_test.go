@@ -215,6 +215,9 @@ func TestSalvage(t *testing.T) {
 	if code != exitDone || !strings.Contains(errs, "late-damage-sound holds the 4 sound lines") || !strings.Contains(errs, "dropwalk resume late-damage-sound") {
 		t.Fatalf("salvage ends with %d and says %s", code, errs)
 	}
+	if !strings.Contains(errs, "  - How large is the engine? 2199 cc (this line was altered)\n  - How many cylinders has it? 4\n") {
+		t.Errorf("what stands behind the damage isn't listed:\n%s", errs)
+	}
 	if after, _ := os.ReadFile(record.Path(dir, "late damage")); !bytes.Equal(before, after) {
 		t.Error("the damaged file was changed")
 	}
@@ -224,7 +227,7 @@ func TestSalvage(t *testing.T) {
 	}
 	put(t, dir, "late-damage-copy", before)
 	for _, c := range []struct{ args, want string }{
-		{"records salvage grey", "is sound"},
+		{"records salvage grey", "grey-van-2026-12-01 needs no salvage"},
 		{"records salvage mailed", "--repair"},
 		{"records salvage early", "no answer stands before the damage"},
 		{"records salvage late-damage-copy grey-van-2026-12-01", "hint: another name"},
@@ -234,6 +237,15 @@ func TestSalvage(t *testing.T) {
 		if code != exitInput || !strings.Contains(errs, c.want) {
 			t.Errorf("%s ends with %d and says %q, want %q", c.args, code, errs, c.want)
 		}
+	}
+}
+
+// Going on with a damaged record leads to its salvage at once.
+func TestResumeOfADamagedRecord(t *testing.T) {
+	dir := damagedFolder(t)
+	code, _, errs := tried(t, "", "resume", "late damage", "--dir", dir)
+	if want := "hint: dropwalk records salvage 'late damage'"; code != exitInput || !strings.Contains(errs, want) {
+		t.Errorf("it ends with %d and says %q, want %q", code, errs, want)
 	}
 }
 

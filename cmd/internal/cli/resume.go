@@ -77,9 +77,18 @@ func (a *app) refusedRecord(path string, err error) error {
 	case errors.Is(err, record.ErrLocked):
 		return &hinted{err, "close the other window in which this test is open"}
 	case errors.Is(err, record.ErrReadOnly), errors.Is(err, record.ErrNoHeader):
-		return &hinted{err, a.command("records check", quoted(record.Name(path)))}
+		return &hinted{err, a.wayOutOf(path)}
 	}
 	return plainPath(err)
+}
+
+// wayOutOf is the command that helps with a record that can't go on.
+func (a *app) wayOutOf(path string) string {
+	report, err := record.Check(path)
+	if err != nil || report.Sound() {
+		return a.command("records check", quoted(record.Name(path)))
+	}
+	return a.wayOut(report)
 }
 
 // laterRecord says which release a record of a later format needs. The header
