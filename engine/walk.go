@@ -171,7 +171,7 @@ func (w *walker) wanted(rule *rules.Rule, judged bool, slot string, round subjec
 	if !judged {
 		return w.truth(rule, round) != rules.False
 	}
-	if w.run.worked(slot) {
+	if _, answered := w.run.answers[slot]; answered {
 		return true
 	}
 	if c, ok := w.choiceAt(slot); ok {

@@ -167,6 +167,7 @@ func answerFor(at *place, way string) engine.Answer {
 // back passes a tell that leads back, and supposes facts under which it doesn't
 // come again: what it complained of is put right.
 func (p *path) back(at *place, prompt engine.Prompt) bool {
+	p.noteHidden(at)
 	events, err := p.run.Propose(prompt, engine.Answer{})
 	switch {
 	case err != nil:
@@ -240,6 +241,7 @@ func (p *path) fork(prompt engine.Prompt, answer engine.Answer) {
 		}
 		f.apply(events...)
 	}
+	p.work += prompt.Place.StepNo
 	if _, ended := f.run.Ended(); !ended || len(f.run.Owed()) > 0 && !p.left {
 		p.deadEnd(step, "after a stop here something is still owed to the car")
 	}
@@ -268,6 +270,18 @@ func (p *path) note(at *place, round subject.Round) {
 	}
 }
 
+// noteHidden marks the rules ahead of a place that left their steps out.
+func (p *path) noteHidden(before *place) {
+	for _, at := range p.places {
+		if at == before {
+			return
+		}
+		if p.entered(at.under) && p.hidden(at) {
+			p.taken[Branch{at.id, wayFalse}] = true
+		}
+	}
+}
+
 // values are the facts at a place. Where no round is given, one is supposed.
 func (p *path) values(at *place, round subject.Round) func(string) subject.Value {
 	return func(name string) subject.Value {
@@ -286,15 +300,9 @@ func (p *path) values(at *place, round subject.Round) func(string) subject.Value
 // ended takes stock of a walk that came to its end: what its rules left out, and
 // how often its rounds came.
 func (p *path) ended() {
+	p.noteHidden(nil)
 	for _, at := range p.places {
-		if !p.entered(at.under) {
-			continue
-		}
-		if at.when != nil && at.when.Eval(p.values(at, subject.Round{})) == rules.False {
-			p.taken[Branch{at.id, wayFalse}] = true
-			continue
-		}
-		if at.step == nil {
+		if at.step == nil || !p.entered(at.under) || p.hidden(at) {
 			continue
 		}
 		switch at.step.Kind {
@@ -321,12 +329,14 @@ func (p *path) ended() {
 // entered tells whether parts and rounds were gone into.
 func (p *path) entered(under []*place) bool {
 	for _, at := range under {
-		if at.when != nil && at.when.Eval(p.values(at, subject.Round{})) == rules.False {
-			return false
-		}
-		if at.step != nil && p.matter.rounds[at.id] == 0 {
+		if p.hidden(at) || at.step != nil && at.step.Kind == engine.Rounds && p.matter.rounds[at.id] == 0 {
 			return false
 		}
 	}
 	return true
+}
+
+// hidden tells whether the rule of a place leaves it out.
+func (p *path) hidden(at *place) bool {
+	return at.when != nil && at.when.Eval(p.values(at, subject.Round{})) == rules.False
 }
