@@ -92,6 +92,8 @@ const (
 	Fit          // a fitted curve
 	Limit        // an end of its interval
 	Speck        // one of many readings
+	Nought       // no change: an upright line
+	Worth        // from here on a change counts: an upright line of dots
 )
 
 // in turns pascals into the unit of the options; what has no size there is

@@ -137,7 +137,7 @@ func Runs(name, title string, runs []Run, middle float64, drift string, o Option
 	kinds := map[Kind]bool{}
 	var told []string
 	for _, r := range runs {
-		value := o.figure(assessment.Estimate{Median: r.Value, Low: r.Value, High: r.Value})
+		value := o.figure(exactly(r.Value))
 		marks := []Mark{{Kind: Mean, To: o.in(middle)}}
 		if r.High > r.Low {
 			marks = append(marks, Mark{Band, o.in(r.Low), o.in(r.High)})
@@ -188,10 +188,12 @@ type Pair struct {
 	Verdict       string // in a word or two; "" for none
 }
 
-// BeforeAfter shows pairs of figures, each with its interval.
+// BeforeAfter shows pairs of figures, each with its interval, where it has one.
 func BeforeAfter(pairs []Pair, o Options) Picture {
-	p := Picture{Name: "before-after", Title: "Before against after", Unit: o.Unit, Key: []Sign{
-		{Ring, "before"}, {Square, "after"}, {Band, "it lies here nine times in ten"}}}
+	p := Picture{Name: "before-after", Title: "Before against after", Unit: o.Unit, Key: []Sign{{Ring, "before"}, {Square, "after"}}}
+	if slices.ContainsFunc(pairs, func(x Pair) bool { return x.Before.High > x.Before.Low || x.After.High > x.After.Low }) {
+		p.Key = append(p.Key, Sign{Band, "it lies here nine times in ten"})
+	}
 	var told []string
 	for _, x := range pairs {
 		before, after := o.around(x.Before)[:1], o.around(x.After)[:1]
@@ -206,7 +208,39 @@ func BeforeAfter(pairs []Pair, o Options) Picture {
 		}
 		told = append(told, text)
 	}
-	p.Alt = "Before against after, in " + o.Unit + ", each with its band: " + strings.Join(told, "; ") + "."
+	p.Alt = "Before against after, in " + o.Unit + ": " + strings.Join(told, "; ") + "."
 	p.fit(true)
 	return p
+}
+
+// Moved is one figure before and after a change, and the change with its
+// interval, in Pa.
+type Moved struct {
+	Label         string
+	Before, After float64
+	Change        assessment.Estimate // after less before
+	Worth         float64             // a change counts from this size on
+	Verdict       string              // in a word or two
+}
+
+// Changes shows changes against nought and against what counts as worth having.
+// Sure says how sure their intervals are: "19 times in 20".
+func Changes(list []Moved, sure string, o Options) Picture {
+	p := Picture{Name: "changes", Title: "What changed, and what counts", Unit: o.Unit, Key: []Sign{
+		{Square, "the change; to the left it is for the better"}, {Band, "it lies here " + clean(sure)}, {Nought, "no change"}, {Worth, "from here on a change counts"}}}
+	var told []string
+	for _, x := range list {
+		marks := []Mark{{Kind: Nought}, {Kind: Worth, To: o.in(-x.Worth)}, {Kind: Worth, To: o.in(x.Worth)}, {Band, o.in(x.Change.Low), o.in(x.Change.High)}, {Kind: Square, To: o.in(x.Change.Median)}}
+		before, after := o.figure(exactly(x.Before)), o.figure(exactly(x.After))
+		p.Rows = append(p.Rows, Row{Name: clean(x.Label), Lines: []Line{{Figure: o.figure(x.Change), Marks: marks}, {Label: clean(x.Verdict), Figure: before + " to " + after}}})
+		told = append(told, fmt.Sprintf("%s: from %s to %s, a change of %s, %s", clean(x.Label), before, after, o.figure(x.Change), clean(x.Verdict)))
+	}
+	p.Alt = "What changed, in " + o.Unit + ": " + strings.Join(told, "; ") + "."
+	p.fit(true)
+	p.Low, p.High = p.Low-0.03*(p.High-p.Low), p.High+0.03*(p.High-p.Low)
+	return p
+}
+
+func exactly(pa float64) assessment.Estimate {
+	return assessment.Estimate{Median: pa, Low: pa, High: pa}
 }

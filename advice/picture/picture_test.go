@@ -58,7 +58,8 @@ func all(names ...string) []Picture {
 		{Label: "run 3", Value: 3100, Low: 3100, High: 3100, Kind: AtLeast}, {Label: "run 4", Value: 2950, Low: 2950, High: 2950, Kind: AtMost}}
 	return []Picture{Losses(a, s, shown), Shares(a, s, shown), Path(a, s, []assessment.Estimate{about(2), about(6), about(7)}, shown),
 		Runs("runs-1", "Runs from open-air to "+names[2], runs, 3025, "No drift of "+names[1], shown),
-		BeforeAfter([]Pair{{names[0], about(3), about(2), "better"}}, shown), OverRPM(points, square, "It grows with the square of "+names[0], shown)}
+		BeforeAfter([]Pair{{names[0], about(3), about(2), "better"}}, shown), OverRPM(points, square, "It grows with the square of "+names[0], shown),
+		Changes([]Moved{{Label: names[1], Before: 12 * inch, After: 10 * inch, Change: assessment.Estimate{Median: -2 * inch, Low: -2.5 * inch, High: -1.5 * inch}, Worth: inch, Verdict: "better"}}, "19 times in 20", shown)}
 }
 
 // Every picture tells its figures in a sentence, so that nobody has to see it.
@@ -70,6 +71,7 @@ func TestAltHasTheFigures(t *testing.T) {
 		"mouth 12.04; run 2 doubtful, 12.24; run 3 more than 12.45; run 4 less than 11.84. No drift of tube",
 		"mouth: before 3.00 (2.40 to 3.75), after 2.00 (1.60 to 2.50), better.",
 		"1234 readings from 2500 to 6199 rpm. By the fitted curve, in inH2O: 1.74 (1.39 to 2.17) at 2500 rpm, 10.67 (8.54 to 13.34) at 6199 rpm. It grows with the square of mouth",
+		"tube: from 12.00 to 10.00, a change of -2.00 (-2.50 to -1.50), better.",
 	} {
 		if p := all("mouth", "tube", "meter")[i]; !strings.HasSuffix(p.Alt, want) {
 			t.Errorf("%s: the alt text is\n%q, want it to end in\n%q", p.Name, p.Alt, want)
@@ -108,6 +110,11 @@ mouth      2.00 (1.60 to 2.50)
 ○ tube     6.00 (4.80 to 7.50)
   ███████████████▓▓▓▓░░░░░
 ● meter    7.00 (5.60 to 8.75)
+`},
+		// 21 columns for a scale from -2.605 to 1.105: nought is at 14.7 of them, the
+		// change at 3.4, its ends at 0.6 and 6.3, what counts at 9.1 and 20.4.
+		{pictures[6], 54, `tube      ---■--   :    │     : -2.00 (-2.50 to -1.50)
+  better                        12.00 to 10.00
 `},
 	} {
 		if got := Text(x.picture, x.width); !strings.HasPrefix(got, x.want) {
@@ -249,8 +256,8 @@ func TestSVGIsToScale(t *testing.T) {
 // velocity head and of a mean are no colours.
 func TestNothingIsToldByColourAlone(t *testing.T) {
 	met := map[string]Kind{}
-	class := regexp.MustCompile(`class="(?:bar|solid|open|band|middle|cross|fit|limit)"`)
-	for k := Bar; k <= Speck; k++ {
+	class := regexp.MustCompile(`class="(?:bar|solid|open|band|middle|cross|fit|limit|scale)"`)
+	for k := Bar; k <= Worth; k++ {
 		var d drawing
 		d.Name = "p"
 		d.mark(k, "1", "25", "24", 0)

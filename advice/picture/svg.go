@@ -18,7 +18,7 @@ const Style = `.picture{--ink:#1b1f23;--faint:#6a737d;--bar:#a8c8ea;--edge:#2b5f
 .picture .back{stroke:var(--strokes);stroke-width:1}
 .picture .head{fill:none;stroke:var(--ink);stroke-width:1.2;stroke-dasharray:3 2}
 .picture .band{stroke:var(--ink);stroke-width:1.5}.picture .middle{stroke:var(--ink);stroke-width:3}
-.picture .mean{stroke:var(--ink);stroke-width:1.2;stroke-dasharray:5 3}
+.picture .worth{stroke:var(--ink);stroke-width:2.5;stroke-dasharray:2.5 2.5}.picture .mean{stroke:var(--ink);stroke-width:1.2;stroke-dasharray:5 3}
 .picture .fit{stroke:var(--ink);stroke-width:2.5}.picture .limit{stroke:var(--ink);stroke-width:1.5}
 .picture .solid{fill:var(--edge);stroke:var(--ink);stroke-width:.5}.picture .open{fill:var(--ground);stroke:var(--ink);stroke-width:1.8}
 .picture .cross{stroke:var(--strokes);stroke-width:2.5}
@@ -188,6 +188,10 @@ func (d *drawing) mark(k Kind, x, to, width string, y float64) {
 		stroke("middle", to, 1, 13)
 	case Mean:
 		stroke("mean", to, -4, 17)
+	case Nought:
+		stroke("scale", to, -4, 17)
+	case Worth:
+		stroke("worth", to, -4, 17)
 	case Dot:
 		d.put(`<circle class="solid" cx="%s" cy="%s" r="5"/>`, to, half)
 	case Ring:

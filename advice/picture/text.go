@@ -9,7 +9,7 @@ import (
 // shades around the middle of a bar: full up to its low end, paler to the
 // middle, palest to the high end.
 var cells = map[Kind]rune{
-	Bar: '█', Back: '▒', Head: '·', Dot: '●', Ring: '○', Square: '■', Cross: 'x', AtLeast: '>', AtMost: '<', Mean: '│', Speck: '●',
+	Bar: '█', Back: '▒', Head: '·', Dot: '●', Ring: '○', Square: '■', Cross: 'x', AtLeast: '>', AtMost: '<', Mean: '│', Speck: '●', Nought: '│', Worth: ':',
 }
 
 const (
