@@ -56,7 +56,7 @@ func newProcedure(name string) ([]byte, error) {
 	case slices.Contains(shipped(), name):
 		return nil, &usageError{fmt.Sprintf("a procedure that comes with %s is called %q", program, name), "a name of its own"}
 	}
-	return []byte(strings.Replace(starter, "\nname: "+starterName+"\n", "\nname: "+name+"\n", 1)), nil
+	return []byte(strings.ReplaceAll(starter, starterName, name)), nil
 }
 
 func (a *app) proceduresSchema() *cobra.Command {
