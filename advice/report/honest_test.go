@@ -39,11 +39,11 @@ func TestHeadlineSaysHowSureItIs(t *testing.T) {
 		{"likely", map[string]float64{"mouth": 0.62, "tube": 0.3},
 			[]string{"**Change mouth first.**", "62 %, about 6 in 10. That is more likely than not, and no more."}, "**The place to work on is probably the opening"},
 		{"toss-up", map[string]float64{"mouth": 0.44, "tube": 0.5},
-			[]string{"**A toss-up: change mouth or tube (duct) first.**", "44 %, about 4 in 10. That of tube is 50 %, about 1 in 2."}, "it is a toss-up which one more: the opening for the air, or the duct called tube.** The chances are about 4 in 10 and about 1 in 2."},
+			[]string{"**A toss-up: change mouth or tube (duct) first.**", "44 %, about 4 in 10. That of tube is larger, 50 %, about 1 in 2; but if it is mouth, more comes back, and what can be expected to come back decides. Take the easier one"}, "it is a toss-up which one more: the opening for the air, or the duct called tube.** The chances are about 4 in 10 and about 1 in 2."},
 		{"bet", map[string]float64{"mouth": 0.34, "tube": 0.2, "snorkel": 0.2},
 			[]string{"**Begin with mouth, as the best bet.**", "34 %, about 3 in 10. No other piece is likelier, but it may well be another one"}, "and it is no sure thing.** The chance that this is right is about 3 in 10."},
 		{"behind", map[string]float64{"mouth": 0.3, "tube": 0.6},
-			[]string{"**Begin with mouth, as the best bet.**", "That of tube is larger, 60 %, about 6 in 10; but if it is mouth, more comes back"}, "and it is no sure thing.**"},
+			[]string{"**Begin with mouth, as the best bet.**", "That of tube is larger, 60 %, about 6 in 10; but if it is mouth, more comes back"}, "and it is no sure thing.** The chance that this is right is about 3 in 10. The duct called tube is likelier, about 6 in 10; but less would come back there, and the best bet weighs both."},
 	}
 	s := readSheet(t, carSheet)
 	for _, tt := range tests {
@@ -189,7 +189,7 @@ func TestGaugeIsNoSumWhereReadingsContradict(t *testing.T) {
 	}{
 		{assessment.Attack, about(3080, 2870, 3300), sum},
 		{assessment.Attack, about(3300, 3100, 3500), "the readings pull the three apart, each within its band."},
-		{assessment.Recheck, about(4500, 4300, 4700), "the readings contradict each other, so no set of figures fits them all."},
+		{assessment.Recheck, about(4500, 4300, 4700), "No loss is given here, because the readings contradict each other."},
 	}
 	for _, tt := range tests {
 		a := chancesOf(tt.verdict, "mouth", map[string]float64{"mouth": 1})

@@ -141,7 +141,7 @@ func (p *page) Drawn(kind string) string {
 func (p *page) RestingOn(what string) []string {
 	var out []string
 	for _, c := range p.A.Components {
-		if c.RestsOn == what {
+		if p.Rests(c) == what {
 			out = append(out, c.Name)
 		}
 	}

@@ -415,7 +415,11 @@ func TestHostileTextIsHarmless(t *testing.T) {
 				t.Errorf("%s, %s: the text vanished", verdict, kind)
 			}
 		}
-		if got := tableWidths(Markdown(a, s, Options{})); !cmp.Equal(got, []int{7, 3, 4}) {
+		want := []int{7, 3, 4}
+		if verdict == assessment.Recheck {
+			want = want[:1] // no loss is given
+		}
+		if got := tableWidths(Markdown(a, s, Options{})); !cmp.Equal(got, want) {
 			t.Errorf("%s: rows of a table differ in their cells: %v", verdict, got)
 		}
 	}

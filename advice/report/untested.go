@@ -1,6 +1,7 @@
 package report
 
 import (
+	"math"
 	"slices"
 
 	"dropwalk/advice/assessment"
@@ -103,8 +104,26 @@ func (p *page) Pairs() []pair {
 	}
 	for i := range out {
 		out[i].Shown = p.spread(values[[2]string{out[i].From, out[i].To}])
+		if out[i].Shown == "" && out[i].Beyond > 0 {
+			out[i].Shown, out[i].Beyond = p.bound(out[i]), 0
+		}
 	}
 	return out
+}
+
+// bound is what readings beyond the scale say together: the sharpest of them.
+func (p *page) bound(x pair) string {
+	said, sharpest := "", math.Inf(-1)
+	for _, r := range p.S.Readings {
+		switch v := r.Value; {
+		case r.From != x.From || r.To != x.To:
+		case v.Form == quantity.Above && v.SI > sharpest:
+			said, sharpest = "more than "+quantity.ShowIn(v.SI, quantity.PressureDiff, p.pressure()), v.SI
+		case v.Form == quantity.Below && said == "":
+			said = "less than " + quantity.ShowIn(v.SI, quantity.PressureDiff, p.pressure())
+		}
+	}
+	return said
 }
 
 // spread is what several readings showed, from the least to the most.
