@@ -9,7 +9,11 @@ import (
 // SheetEntries turns what a procedure filled in into entries of a test sheet:
 // pieces get names, sizes go to their piece, zeros go to the readings of their
 // round, and what only served the procedure is left out.
+//
+// Of a test before and after a change it is the car as it was read last; Blocks has
+// the others.
 func SheetEntries(entries []subject.Entry) []subject.Entry {
+	entries, changes := latestBlock(entries)
 	list := pieces(entries)
 	rows := map[string]string{} // of a piece's name
 	var out []subject.Entry
@@ -53,6 +57,7 @@ func SheetEntries(entries []subject.Entry) []subject.Entry {
 	}
 	out = append(out, gaugeEntries(entries)...)
 	out = append(out, checkEntries(entries)...)
+	out = append(out, changes...)
 	return append(out, readingEntries(entries)...)
 }
 

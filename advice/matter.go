@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropwalk/advice/compare"
 	"dropwalk/advice/sheet"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/subject"
@@ -104,7 +105,7 @@ const (
 	checkStart  = "checks[].start"
 )
 
-var pages = []string{"advice", "assessment"}
+var pages = []string{"advice", "assessment", "comparison"}
 
 var fields = []subject.Field{
 	{Path: "title", Kind: quantity.Text, Doc: "what this visit is called"},
@@ -161,6 +162,7 @@ var sources []source
 
 // The tables are filled here because what is in them looks back at them.
 func init() {
+	fields = append(fields, blockFields...)
 	facts = []fact{
 		{subject.Fact{Name: "fuel", Kind: quantity.Choice, Choices: []string{"petrol", "diesel"}, Doc: "fuel"}, (*view).fuel},
 		{subject.Fact{Name: "induction", Kind: quantity.Choice, Choices: []string{"natural", "turbo", "supercharged"}, Doc: "how the engine breathes"}, (*view).induction},
@@ -175,6 +177,10 @@ func init() {
 		{subject.Fact{Name: "path_known", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether an earlier sheet describes the path"}, (*view).pathKnown},
 		{subject.Fact{Name: "sizes_known", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether sizes of the pieces are known already"}, (*view).sizesKnown},
 		{subject.Fact{Name: "sizes", Kind: quantity.Choice, Choices: []string{"now", "later"}, Doc: "whether the pieces are measured now"}, (*view).sizes},
+		{subject.Fact{Name: "changed", Kind: quantity.Text, Doc: "the piece that is changed, in a test before and after"}, (*view).changed},
+		{subject.Fact{Name: "again", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether the old part goes back for one more block of runs"}, (*view).again},
+		{subject.Fact{Name: "blocks", Kind: quantity.Text, Doc: "the blocks of a test before and after"}, (*view).blocks},
+		{subject.Fact{Name: "outcome", Kind: quantity.Choice, Choices: compare.Verdicts(), Judged: true, Doc: "whether the change helped"}, (*view).outcome},
 		{subject.Fact{Name: "verdict", Kind: quantity.Choice, Choices: []string{"measure", "attack", "leave-alone", "recheck"}, Judged: true, Doc: "what the assessment says to do"}, (*view).verdict},
 		{subject.Fact{Name: "restriction", Kind: quantity.PressureDiff, Judged: true, Doc: "gauge reading of the whole path at the reference point"}, (*view).restriction},
 		{subject.Fact{Name: "loss", Kind: quantity.PressureDiff, Judged: true, Doc: "loss of the whole path at the reference point"}, (*view).loss},
@@ -186,6 +192,10 @@ func init() {
 		{subject.Source{Name: "next-reading", Judged: true, Doc: "the next reading that is worth taking", Rows: "readings",
 			Keys:   []subject.Key{{Name: "from", Among: "places", Also: []string{sheet.OpenAir}}, {Name: "to", Among: "places"}},
 			Values: []subject.Fact{text("from", "upstream station"), text("to", "downstream station"), text("gauge", "gauge to use"), text("taps", "taps that it needs"), text("reason", "what it would decide")}}, (*view).nextReading},
+		{subject.Source{Name: "next-block", Doc: "the blocks of a test before and after: as it is, changed, and as it was if that is wanted", Rows: "blocks",
+			Keys: []subject.Key{{Name: "block", Among: "blocks"}},
+			Values: []subject.Fact{{Name: "block", Kind: quantity.Choice, Choices: []string{beforeBlock, afterBlock, againBlock}, Doc: "which block it is"},
+				text("from", "upstream station"), text("to", "downstream station"), text("gauge", "gauge to use"), text("taps", "taps that it needs")}}, (*view).nextBlock},
 		{subject.Source{Name: "next-tap", Doc: "the taps of this reading that are not there yet", Rows: "taps", Keys: []subject.Key{{Name: "station", Among: "places"}},
 			Values: []subject.Fact{text("station", "where it goes"), {Name: "how", Kind: quantity.Choice, Choices: []string{"port", "drill"}, Doc: "how it is made"}}}, (*view).nextTap},
 		{subject.Source{Name: "next-run", Doc: "runs of this reading: those asked for at least, then more while they disagree", Rows: "runs",

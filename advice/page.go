@@ -17,6 +17,8 @@ func (v *view) Page(name string) string {
 	switch name {
 	case "assessment":
 		return report.Plain(v.assess(), v.sheet, o)
+	case "comparison":
+		return v.comparisonPage()
 	case "advice":
 		return report.Advice(v.assess(), v.sheet, o)
 	}

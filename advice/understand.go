@@ -169,6 +169,9 @@ func (v *view) readOne(path string, at subject.Round, text string) (canonical, e
 	case noTapPath:
 		canonical, err = v.readStations(text)
 		return canonical, "", err
+	case changedPath, nextPiecePath:
+		canonical, err = v.readPiece(text)
+		return canonical, "", err
 	}
 	field, ok := v.matter.Field(path)
 	if !ok {
@@ -371,6 +374,19 @@ func readPieces(text string) (string, error) {
 		list = append(list, kind)
 	}
 	return strings.Join(list, ", "), nil
+}
+
+// readPiece is one piece of the path.
+func (v *view) readPiece(text string) (string, error) {
+	name, err := v.readStations(text)
+	if r, ok := errors.AsType[*subject.Refusal](err); ok {
+		r.Expected = strings.TrimSuffix(r.Expected, ", or none")
+		return "", r
+	}
+	if name == "none" || strings.Contains(name, ", ") {
+		return "", &subject.Refusal{What: fmt.Sprintf("%q is not one piece", text), Expected: "one: change one piece at a time, else nobody knows which of them did it"}
+	}
+	return name, err
 }
 
 // readStations reads a list of stations, or none.

@@ -33,14 +33,14 @@ func (p *comparedPage) Main() *compare.Change {
 	return &p.C.Pairs[0]
 }
 
-// Named is the car, else the title of the first sheet.
+// Named is the car, "" where no sheet names it.
 func (p *comparedPage) Named() string {
 	for _, b := range p.C.Blocks {
 		if b.Car != "" {
 			return b.Car
 		}
 	}
-	return p.C.Blocks[0].Title
+	return ""
 }
 
 // Done lists what the changed sheet says was done.

@@ -2,29 +2,34 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
+	"dropwalk/advice"
 	"dropwalk/advice/compare"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/engine/quantity"
+	"dropwalk/engine/record"
 )
 
 func (a *app) compare() *cobra.Command {
 	asJSON := false
 	cmd := &cobra.Command{
-		Use:   "compare BEFORE AFTER [AGAIN]",
+		Use:   "compare BEFORE AFTER [AGAIN]|RECORD",
 		Short: "say whether a change helped",
 		Long: "BEFORE, AFTER and AGAIN are records or test sheets of one car: as it was, changed, and as it was once more. With AGAIN a drift of " +
-			"the engine, the gauge or the weather is told from the change. Each needs two runs or more between the same two stations; three are usual. " +
+			"the engine, the gauge or the weather is told from the change. A record of the procedure before-after holds all of them and stands alone. Each needs two runs or more between the same two stations; three are usual. " +
 			"Earlier visits of the car in the folder of records tell how far it scatters from one fitting to the next, unless --refit does.",
 		Example: `dropwalk compare yellow-before yellow-after yellow-again
+dropwalk compare yellow-estate-2026-11-25
 dropwalk compare before.yaml after.yaml --worth "0.5 inH2O"
 dropwalk compare before.yaml after.yaml --refit "0.1 inH2O" --json`,
-		Args: arguments(2, 3, "BEFORE AFTER [AGAIN]"),
+		Args: arguments(1, 3, "BEFORE AFTER [AGAIN]|RECORD"),
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
 	textOptions(cmd,
@@ -58,13 +63,9 @@ func (o *options) comparing() compare.Options {
 }
 
 func (a *app) compareAll(words []string, o compare.Options, asJSON bool) error {
-	var sheets []*sheet.Sheet
-	for _, word := range words {
-		s, err := a.oneSheet(word)
-		if err != nil {
-			return err
-		}
-		sheets = append(sheets, s)
+	sheets, err := a.toCompare(words)
+	if err != nil {
+		return err
 	}
 	if o.Refit == 0 {
 		o.History = compare.NewHistory(a.otherVisits(words, sheets[0].Car.Name))
@@ -81,6 +82,66 @@ func (a *app) compareAll(words []string, o compare.Options, asJSON bool) error {
 		return err
 	}
 	return a.show(report.Compared(c, sheets[0], report.Options{Units: units}))
+}
+
+// toCompare are the sheets that the words call: one each, or all blocks of the one
+// record that holds them.
+func (a *app) toCompare(words []string) ([]*sheet.Sheet, error) {
+	if len(words) == 1 {
+		src, err := a.findSource(words[0])
+		if err != nil {
+			return nil, err
+		}
+		var blocks []visit
+		if src.isRecord {
+			if blocks, err = a.blocksOf(src.path); err != nil {
+				return nil, err
+			}
+		}
+		if len(blocks) < 2 {
+			return nil, &usageError{fmt.Sprintf("%s alone can't be compared: it holds no block before and none after a change", src.name), "dropwalk compare BEFORE AFTER; dropwalk start before-after makes a record that holds both"}
+		}
+		return sheetsOf(blocks), nil
+	}
+	var sheets []*sheet.Sheet
+	for _, word := range words {
+		s, err := a.oneSheet(word)
+		if err != nil {
+			return nil, err
+		}
+		sheets = append(sheets, s)
+	}
+	return sheets, nil
+}
+
+func sheetsOf(visits []visit) []*sheet.Sheet {
+	var out []*sheet.Sheet
+	for _, v := range visits {
+		out = append(out, v.sheet)
+	}
+	return out
+}
+
+// blocksOf are the blocks of a test before and after a change, each as a visit; none
+// for a record of another kind.
+func (a *app) blocksOf(path string) ([]visit, error) {
+	c, err := a.view(path)
+	if err != nil {
+		return nil, err
+	}
+	r, err := a.rebuild(record.Name(path), c.Lines)
+	if err != nil {
+		return nil, a.strangeProcedure(record.Name(path), c.Header, err)
+	}
+	var out []visit
+	for i, b := range advice.Blocks(r.run.Entries()) {
+		s, faults := sheet.FromEntries(b.Entries)
+		if fault := faults.Err(); fault != nil {
+			return nil, input(fault, a.command("records show", quoted(record.Name(path)))+" shows what was answered")
+		}
+		out = append(out, visit{record.Name(path), path, c.Header.Created.Add(time.Duration(i)), s})
+	}
+	return out, nil
 }
 
 // refused is a refusal of the comparison with its hint.

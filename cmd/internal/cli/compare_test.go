@@ -96,7 +96,7 @@ func TestCompareRefuses(t *testing.T) {
 	}{
 		{[]string{yellowBefore, single}, []string{"a single run, and one run has no spread", "hint: a mean without spread proves nothing"}},
 		{[]string{yellowBefore, other}, []string{"two cars", "hint: sheets of one car"}},
-		{[]string{yellowBefore}, []string{"needs more than that", "BEFORE AFTER [AGAIN]"}},
+		{[]string{yellowBefore}, []string{"alone can't be compared", "hint: dropwalk compare BEFORE AFTER"}},
 		{[]string{yellowBefore, yellowAfter, "--worth", "3"}, []string{"--worth: the unit is missing"}},
 		{[]string{yellowBefore, yellowAfter, "--refit", "-1 inH2O"}, []string{"--refit"}},
 		{[]string{yellowBefore, "nobody"}, []string{`there is no record "nobody"`}},

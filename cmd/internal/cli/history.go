@@ -91,12 +91,26 @@ func (a *app) visitsOf(car string) ([]visit, error) {
 		if s.Err != nil || s.Header.Car == "" || record.NameFrom(s.Header.Car) != record.NameFrom(car) {
 			continue
 		}
-		if sh, err := a.sheetOf(s.Path); err == nil && len(sh.Readings) > 0 {
-			list = append(list, visit{s.Name, s.Path, s.Header.Created, sh})
+		if more, err := a.recordVisits(s.Path, s.Header.Created); err == nil {
+			list = append(list, more...)
 		}
 	}
 	inOrder(list)
 	return list, nil
+}
+
+// recordVisits is what a record says of the car: one visit, or one for each block of
+// a test before and after a change; none without a reading.
+func (a *app) recordVisits(path string, begun time.Time) ([]visit, error) {
+	blocks, err := a.blocksOf(path)
+	if err != nil || len(blocks) > 0 {
+		return blocks, err
+	}
+	s, err := a.sheetOf(path)
+	if err != nil || len(s.Readings) == 0 {
+		return nil, err
+	}
+	return []visit{{record.Name(path), path, begun, s}}, nil
 }
 
 // visitsIn are the sheets of one record or file.
@@ -106,8 +120,11 @@ func (a *app) visitsIn(word string) ([]visit, error) {
 		return nil, err
 	}
 	if src.isRecord {
-		s, err := a.sheetOf(src.path)
-		return []visit{{name: src.name, path: src.path, sheet: s}}, err
+		list, err := a.recordVisits(src.path, time.Time{})
+		for i := range list {
+			list[i].begun = time.Time{} // named one by one, those of one day stay as they were named
+		}
+		return list, err
 	}
 	in := a.In
 	if src.path != "" {
