@@ -42,10 +42,7 @@ func Blocks(entries []subject.Entry) []Block {
 	for _, b := range blockRows(entries) {
 		kept := withoutBlocks(entries, b.row)
 		sheetEntries := append(SheetEntries(kept), subject.Entry{Path: "title", Text: blockTitles[b.name]})
-		if b.name == afterBlock {
-			sheetEntries = append(sheetEntries, changeEntries(entries)...)
-		}
-		out = append(out, Block{b.name, sheetEntries})
+		out = append(out, Block{b.name, append(sheetEntries, changeEntries(entries, b.name)...)})
 	}
 	return out
 }
@@ -100,22 +97,30 @@ func latestBlock(entries []subject.Entry) (kept, change []subject.Entry) {
 		return entries, nil
 	}
 	last := rows[len(rows)-1]
-	if last.name == afterBlock {
-		change = changeEntries(entries)
-	}
-	return withoutBlocks(entries, last.row), change
+	return withoutBlocks(entries, last.row), changeEntries(entries, last.name)
 }
 
-// changeEntries say on the sheet what was changed.
-func changeEntries(entries []subject.Entry) []subject.Entry {
+// putBack stands on the sheet of the third block: without it nobody could tell from
+// that sheet whether the change was still on the car.
+const putBack = "put back as it was"
+
+// changeEntries say on the sheet of a block what was changed.
+func changeEntries(entries []subject.Entry, block string) []subject.Entry {
 	var out []subject.Entry
+	if block == beforeBlock {
+		return nil
+	}
 	for _, e := range entries {
 		switch {
 		case e.Text == "":
 		case e.Path == changedPath:
 			out = append(out, subject.Entry{Path: "changes[].component", Row: "1", Text: e.Text})
 		case e.Path == changePath:
-			out = append(out, subject.Entry{Path: "changes[].what", Row: "1", Text: e.Text})
+			what := e.Text
+			if block == againBlock {
+				what = putBack
+			}
+			out = append(out, subject.Entry{Path: "changes[].what", Row: "1", Text: what})
 		case e.Path == "date":
 			out = append(out, subject.Entry{Path: "changes[].date", Row: "1", Text: e.Text})
 		}

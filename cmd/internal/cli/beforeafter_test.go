@@ -200,7 +200,7 @@ func TestBeforeAfterFromAFile(t *testing.T) {
 		t.Errorf("one day counts as several: %v", c.Notes)
 	}
 	_, text, _ := tried(t, "", "sheet", names[0], "--dir", dir)
-	if strings.Count(text, "{run: ") != 3 || !strings.Contains(text, "13.4 inH2O, rpm: 6020") || strings.Contains(text, "changes:") {
+	if strings.Count(text, "{run: ") != 3 || !strings.Contains(text, "13.4 inH2O, rpm: 6020") || !strings.Contains(text, "put back as it was") {
 		t.Errorf("the sheet is not that of the last block:\n%s", text)
 	}
 	_, text, _ = tried(t, "", "history", "yellow estate", "--dir", dir)

@@ -206,7 +206,15 @@ func (a *app) farewell(s *session.Session, name string) {
 		s.Asker.Say(m)
 	}
 	text := fmt.Sprintf("The test is over: %s. It is kept as %s. To read the result again:", how, name)
-	fmt.Fprintf(a.Err, "\n%s  %s\n", terminal.Wrap(text, a.Width, "", ""), a.command("report", name))
+	fmt.Fprintf(a.Err, "\n%s  %s\n", terminal.Wrap(text, a.Width, "", ""), a.command(tells(s.Run), name))
+}
+
+// tells is the command that says what a test found.
+func tells(run *engine.Run) string {
+	if len(advice.Blocks(run.Entries())) > 1 {
+		return "compare"
+	}
+	return "report"
 }
 
 // command is a command line that works from here.
