@@ -3,6 +3,7 @@ package compare_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"dropwalk/advice/compare"
@@ -71,5 +72,31 @@ func TestRefitUnderstatedByHalf(t *testing.T) {
 				t.Errorf("intervals that leave nought out %.4f, want about %.2f", got.changed, row.want)
 			}
 		})
+	}
+}
+
+// A dial that is read to half an inch rounds all runs of a block alike where they
+// scatter by less: the interval allows for that.
+func TestCoarseScaleCovers(t *testing.T) {
+	t.Parallel()
+	const cars = 500
+	s := simulated{scatter: 0.05, refit: 0.12, change: -0.8}
+	dice := rand.New(rand.NewPCG(9, 9))
+	covered := 0.0
+	for range cars {
+		sheets, off := s.sheets(dice), dice.Float64()/2
+		for _, sh := range sheets {
+			sh.Gauges[0].Division.SI = inch / 2
+			for i := range sh.Readings {
+				sh.Readings[i].Value.SI = math.Round((sh.Readings[i].Value.SI/inch+off)*2) / 2 * inch
+			}
+		}
+		if p := compared(t, compare.Options{Refit: s.refit * inch}, sheets...).Pairs[0]; p.Change.Low <= s.change*inch && s.change*inch <= p.Change.High {
+			covered++
+		}
+	}
+	t.Logf("covered %.3f", covered/cars)
+	if covered < 0.93*cars {
+		t.Errorf("covered %.3f, want 0.93 or more", covered/cars)
 	}
 }
