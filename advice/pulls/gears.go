@@ -5,6 +5,7 @@ import "math"
 // gearBins counts ratios of engine speed to road speed.
 type gearBins struct {
 	ratios spread
+	asked  uint64            // samples that were offered
 	count  [gearCount]uint32 // in bins of 1 %, once all are there
 }
 
@@ -16,6 +17,7 @@ const (
 
 // add takes engine speed and road speed of one fresh sample.
 func (g *gearBins) add(rpm, speed float64) {
+	g.asked++
 	if rpm >= turning && speed >= slowest {
 		g.ratios.add(rpm/speed, 1)
 	}

@@ -40,14 +40,30 @@ func (s *scan) loads() []loadChannel {
 		}
 		list = append(list, loadChannel{c, i, bottom + upper*(top-bottom)})
 	}
-	if p := s.perTurn; len(list) == 0 && p != nil && p.fresh > 2*leastSteps {
-		bottom, top := p.values.quantile(bottomTime), p.values.quantile(0.98)
-		if top > 1.3*bottom {
-			list = append(list, loadChannel{p, len(s.watched), bottom + upper*(top-bottom)})
+	if len(list) == 0 && s.flow != nil && s.rpm != nil && s.perTurn.total > 2*leastSteps {
+		if bottom, top := s.perTurn.quantile(bottomTime), s.perTurn.quantile(0.98); top > 1.3*bottom {
+			s.addPerTurn()
+			list = append(list, loadChannel{s.flow, len(s.watched), bottom + upper*(top-bottom)})
 			s.notes = append(s.notes, "No channel tells the load; it was taken from the air that the engine takes per turn.")
 		}
 	}
 	return list
+}
+
+// addPerTurn puts the air per turn behind the samples of each candidate, at the
+// moments of those of air flow.
+func (s *scan) addPerTurn() {
+	flow, rpm := s.index(s.flow), s.index(s.rpm)
+	for i := range s.kept {
+		c := &s.kept[i]
+		var list []sample
+		for _, x := range c.samples[flow] {
+			if n := held(c.samples[rpm], x.t); n > turning {
+				list = append(list, sample{x.t, x.v / n})
+			}
+		}
+		c.samples = append(c.samples, list)
+	}
 }
 
 func (s *scan) spanOf(c *channel) (bottom, top float64) {

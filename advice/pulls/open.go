@@ -270,10 +270,6 @@ func (s *scan) assign(rows [][]float64, chosen map[int]Choice) {
 			s.binned = append(s.binned, c)
 		}
 	}
-	if s.flow != nil && s.rpm != nil {
-		s.perTurn = newChannel(-1, "air per turn", "")
-		s.perTurn.role, s.perTurn.by, s.perTurn.tail = Load, ByBehaviour, &ring{}
-	}
 }
 
 // order puts engine speed first, so that what is fresh in its row is known to

@@ -288,7 +288,8 @@ func TestTimeInOtherUnits(t *testing.T) {
 	}
 }
 
-// bigFile is a long log, about size bytes, with a pull in a hundredth of it.
+// bigFile is a long log, about size bytes, whose values are held for ten rows,
+// as those of the open car log are.
 func bigFile(t testing.TB, size int) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "big.csv")
@@ -298,7 +299,7 @@ func bigFile(t testing.TB, size int) string {
 	}
 	defer f.Close()
 	m := usual()
-	m.pulls = 1 << 30
+	m.pulls, m.refresh = 1<<30, 0.5
 	out := bufio.NewWriterSize(f, 1<<20)
 	m.write(out, size)
 	if err := out.Flush(); err != nil {

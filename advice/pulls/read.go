@@ -125,10 +125,10 @@ func (s *scan) listGears(r *Result) {
 	if s.speed == nil {
 		return
 	}
-	// Samples of road speed come at its refresh.
-	refresh := s.speed.refresh()
+	// Samples of road speed come at its refresh; of a long log some were taken.
+	each := s.speed.refresh() * float64(s.speed.fresh) / float64(max(s.gears.asked, 1))
 	for i, p := range s.gears.peaks() {
-		r.Gears = append(r.Gears, Gear{i + 1, p.ratio / s.kmh(), float64(p.count) * refresh})
+		r.Gears = append(r.Gears, Gear{i + 1, p.ratio / s.kmh(), float64(p.count) * each})
 	}
 }
 

@@ -18,7 +18,7 @@ const (
 	before, behind = 3.0, 2.5
 )
 
-// everyStep is how many steps of time are counted before some will do.
+// everyStep is how many rows and steps are counted before some of them will do.
 const everyStep = 1 << 16
 
 // Rises of engine speed that are worth keeping.
@@ -45,7 +45,7 @@ type scan struct {
 	rpm      *channel   // nil where there is none
 	speed    *channel
 	flow     *channel
-	perTurn  *channel // flow by engine speed: the load where no other channel tells it
+	perTurn  spread // air flow by engine speed: the load where no other channel tells it
 	binned   []*channel
 
 	first, last float64 // seconds
@@ -78,7 +78,7 @@ type rise struct {
 // candidate is a rise with what the watched channels did around it.
 type candidate struct {
 	rise
-	samples [][]sample // by watched channel, with perTurn last where it is there
+	samples [][]sample // by watched channel
 	promise float64
 }
 
@@ -115,7 +115,9 @@ func (s *scan) take(row []float64) {
 		}
 		c.held++
 	}
-	s.bin()
+	if s.rows < everyStep || s.rows%8 == 0 {
+		s.bin()
+	}
 	if s.pending != nil && t >= s.pending.topT+behind {
 		s.keep()
 	}
@@ -156,10 +158,7 @@ func (s *scan) jump() {
 	s.jumps++
 	s.keep()
 	s.rise = rise{}
-	for _, c := range append(slices.Clone(s.channels), s.perTurn) {
-		if c == nil {
-			continue
-		}
+	for _, c := range s.channels {
 		c.settle()
 		c.lastT = math.Inf(1)
 		if c.tail != nil {
@@ -180,14 +179,13 @@ func (s *scan) refreshed(c *channel, t float64) {
 		return
 	}
 	c.after[min(s.since, len(c.after)-1)]++
+	few := c.fresh > everyStep && c.fresh%16 != 0
 	switch {
+	case few:
 	case c == s.speed:
 		s.gears.add(s.rpm.last, c.last)
 	case c == s.flow && s.rpm.last > turning:
-		p := s.perTurn
-		p.renew(c.last/s.rpm.last, t)
-		p.held++
-		p.tail.add(sample{t, p.last})
+		s.perTurn.add(c.last/s.rpm.last, 1)
 	}
 }
 
@@ -230,9 +228,6 @@ func (s *scan) keep() {
 	from, to := c.startT-before, c.topT+behind
 	for _, ch := range s.watched {
 		c.samples = append(c.samples, ch.tail.between(from, to, mostSamples))
-	}
-	if s.perTurn != nil {
-		c.samples = append(c.samples, s.perTurn.tail.between(from, to, mostSamples))
 	}
 	if s.kept = append(s.kept, c); len(s.kept) > mostCandidates {
 		s.dropWorst()
@@ -285,9 +280,6 @@ func (s *scan) finish() {
 	s.keep()
 	for _, c := range s.channels {
 		c.settle()
-	}
-	if s.perTurn != nil {
-		s.perTurn.settle()
 	}
 }
 

@@ -61,7 +61,7 @@ func (s *scan) lag(a, b int, pulls []found) (float64, bool) {
 	}
 	pulls = pulls[:min(len(pulls), lagPulls)]
 	step := s.step()
-	if r := max(s.refreshAt(a), s.refreshAt(b)); r > step {
+	if r := max(s.watched[a].refresh(), s.watched[b].refresh()); r > step {
 		step = r
 	}
 	if step <= 0 || step > lagMost/4 {
@@ -92,13 +92,6 @@ func (s *scan) lag(a, b int, pulls []found) (float64, bool) {
 		part = 0.5 * (l - r) / bend
 	}
 	return (float64(at) + part) * step, true
-}
-
-func (s *scan) refreshAt(i int) float64 {
-	if i >= len(s.watched) {
-		return s.perTurn.refresh()
-	}
-	return s.watched[i].refresh()
 }
 
 // sumRates adds up the products of the changes of two channels over a rise and
