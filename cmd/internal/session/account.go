@@ -15,6 +15,9 @@ func Account(e engine.Event) string {
 	case engine.Started:
 		return "begun"
 	case engine.Answered:
+		if e.Seen == "" && passed(e) {
+			return "page " + e.Step + " read"
+		}
 		return strings.TrimSpace(Question(e) + " " + given(e))
 	case engine.Skipped:
 		return Question(e) + " skipped: " + e.Why

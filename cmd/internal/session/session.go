@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 
 	"dropwalk/engine"
@@ -37,18 +38,30 @@ func (s *Session) Begin(given []subject.Entry) error {
 
 // Continue records that a further sitting begins, and shows where it stands.
 func (s *Session) Continue() error {
-	if recent := s.Run.Recent(recalled); len(recent) > 0 {
-		m := Message{Title: "The last answers were:"}
-		for _, e := range recent {
-			m.Lines = append(m.Lines, Account(e))
-		}
+	m := Message{Title: "The last answers were:"}
+	for _, e := range slices.DeleteFunc(s.Run.Recent(farBack), passed) {
+		m.Lines = append(m.Lines, Account(e))
+	}
+	if m.Lines = m.Lines[max(0, len(m.Lines)-recalled):]; len(m.Lines) > 0 {
 		s.Asker.Say(m)
 	}
 	return s.happen(s.Run.Resume())
 }
 
-// recalled is how many answers are shown again when a run goes on.
-const recalled = 2
+// recalled is how many answers are shown again when a run goes on, farBack among
+// how many they are looked for.
+const (
+	recalled = 2
+	farBack  = 8
+)
+
+// passed tells whether an event is a text or a page that was only read.
+func passed(e engine.Event) bool {
+	return e.Kind == engine.Answered && e.Text == readText && len(e.Parts) == 0
+}
+
+// readText is what the engine keeps of a text that was passed.
+const readText = "read"
 
 // Drive goes on until the run ends. It returns nil then, ErrPause where the
 // person leaves, the cause of ctx where a signal ends the sitting, and the fault

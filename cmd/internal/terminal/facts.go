@@ -5,8 +5,10 @@ import (
 	"os"
 	"regexp"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/term"
@@ -36,10 +38,12 @@ type Streams struct {
 func Open(in, out, err *os.File, env func(string) string) Streams {
 	ascii := !hasUTF8(runtime.GOOS, env)
 	tty := term.IsTerminal(int(out.Fd()))
+	// A file has to be found again by what is said of it.
+	given := beyondASCII(os.Args[1:])
 	return Streams{
 		In:     in,
-		Out:    &filter{w: out, ascii: ascii && tty},
-		Err:    &filter{w: err, ascii: ascii},
+		Out:    &filter{w: out, ascii: ascii && tty, named: given},
+		Err:    &filter{w: err, ascii: ascii, named: given},
 		InTTY:  term.IsTerminal(int(in.Fd())),
 		OutTTY: tty,
 		Width:  lineWidth(measured(err, out), env("COLUMNS")),
@@ -113,6 +117,7 @@ func hasUTF8(goos string, env func(string) string) bool {
 type filter struct {
 	w     io.Writer
 	ascii bool
+	named []string // stay as they are
 	held  []byte // the start of a character whose rest has not come yet
 }
 
@@ -124,12 +129,35 @@ func (f *filter) Write(p []byte) (int, error) {
 	f.held = append([]byte(nil), data[len(data)-keep:]...)
 	text := Clean(string(data[:len(data)-keep]))
 	if f.ascii {
-		text = ASCII(text)
+		text = asciiBut(text, f.named)
 	}
 	if _, err := io.WriteString(f.w, text); err != nil {
 		return 0, err
 	}
 	return len(p), nil
+}
+
+// beyondASCII are those of words that ASCII can't hold, the longest first and as
+// they may be shown.
+func beyondASCII(words []string) []string {
+	var list []string
+	for _, word := range words {
+		if strings.IndexFunc(word, func(r rune) bool { return r > unicode.MaxASCII }) >= 0 {
+			list = append(list, CleanLine(word))
+		}
+	}
+	slices.SortStableFunc(list, func(a, b string) int { return len(b) - len(a) })
+	return list
+}
+
+// asciiBut puts text into ASCII but for the words that are named.
+func asciiBut(text string, named []string) string {
+	for _, word := range named {
+		if before, behind, found := strings.Cut(text, word); found {
+			return asciiBut(before, named) + word + asciiBut(behind, named)
+		}
+	}
+	return ASCII(text)
 }
 
 // rendition is the one escape that a dressed page may hold: SGR of ECMA-48,

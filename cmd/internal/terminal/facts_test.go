@@ -1,6 +1,10 @@
 package terminal
 
-import "testing"
+import (
+	"bytes"
+	"io"
+	"testing"
+)
 
 func TestHasUTF8(t *testing.T) {
 	tests := []struct {
@@ -45,5 +49,24 @@ func TestLineWidth(t *testing.T) {
 		if got := lineWidth(tt.measured, tt.columns); got != tt.want {
 			t.Errorf("lineWidth(%d, %q) = %d, want %d", tt.measured, tt.columns, got, tt.want)
 		}
+	}
+}
+
+// Where only ASCII is shown, what was typed as the name of a file still stands as
+// it is: it must be found again.
+func TestNamesOfFilesStayAsTheyAre(t *testing.T) {
+	var b bytes.Buffer
+	f := &filter{w: &b, ascii: true, named: beyondASCII([]string{"start", "nö.yaml", "ö", "plain.yaml"})}
+	if _, err := io.WriteString(f, "nö.yaml:3:1: nö is no wörd; see nö.yaml – again"); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := b.String(), "nö.yaml:3:1: nö is no wörd; see nö.yaml - again"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	b.Reset()
+	f.named = beyondASCII([]string{"nö.yaml"})
+	io.WriteString(f, "nö.yaml: wörd")
+	if got, want := b.String(), "nö.yaml: woerd"; got != want {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }

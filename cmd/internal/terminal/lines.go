@@ -133,6 +133,10 @@ func (l *Lines) Say(m session.Message) {
 // refuse says why an answer wasn't taken and asks again. Choices get numbers.
 func (l *Lines) refuse(p engine.Prompt, r *subject.Refusal) {
 	l.print(Wrap(CleanLine(r.Error()), l.width, "? ", "  "))
+	if len(r.Choices) == 0 && r.Doubt == nil && p.Kind == engine.Show {
+		l.print(asked(p, l.width))
+		return
+	}
 	if len(r.Choices) == 0 && r.Doubt == nil {
 		l.print(question(p, l.width) + asked(p, l.width))
 		return
@@ -166,7 +170,13 @@ func which(r *subject.Refusal) string {
 
 // again says what is wrong with a line and asks for another.
 func (l *Lines) again(p engine.Prompt, problem string) {
-	l.print(Wrap(problem, l.width, "? ", "  ") + question(p, l.width))
+	text := Wrap(problem, l.width, "? ", "  ")
+	if p.Kind == engine.Show {
+		// A page is long, and still there to scroll to.
+		l.print(text + asked(p, l.width))
+		return
+	}
+	l.print(text + question(p, l.width))
 }
 
 func (l *Lines) print(s string) { io.WriteString(l.err, s) }

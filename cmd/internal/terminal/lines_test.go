@@ -197,3 +197,19 @@ func TestSay(t *testing.T) {
 		t.Errorf("Say differs (-want +got):\n%s", diff)
 	}
 }
+
+// A slip below a long page doesn't bring the page again, only how to answer.
+func TestASlipBelowAPage(t *testing.T) {
+	var b bytes.Buffer
+	page := engine.Prompt{Kind: engine.Show, Page: strings.Repeat("A long line of the advice.\n\n", 30)}
+	lines := NewLines(Streams{In: strings.NewReader("what\n\n"), Err: &b, Width: 78, InTTY: true})
+	if _, err := lines.Ask(t.Context(), page, nil); err != nil {
+		t.Fatal(err)
+	}
+	if got := strings.Count(b.String(), "A long line of the advice."); got != 30 {
+		t.Errorf("the page's line stands %d times, want 30", got)
+	}
+	if got := strings.Count(b.String(), "Press Enter to go on."); got != 2 {
+		t.Errorf("how to answer stands %d times, want 2:\n%s", got, b.String())
+	}
+}
