@@ -105,17 +105,33 @@ const (
 	checkStart  = "checks[].start"
 )
 
+// What people call the words of a choice: offered, never taken.
+var (
+	everydayFuels = map[string]string{
+		"gasoline": "petrol", "gasolin": "petrol", "gas": "petrol", "benzin": "petrol", "unleaded": "petrol", "super": "petrol",
+		"e5": "petrol", "e10": "petrol", "e85": "petrol", "derv": "diesel", "gasoil": "diesel", "b7": "diesel",
+	}
+	everydayPlaces = map[string]string{
+		"street": "road", "highway": "road", "motorway": "road", "public road": "road", "race track": "track", "circuit": "track", "airfield": "track",
+		"closed track": "track", "private ground": "track", "dyno": "rolling-road", "rollers": "rolling-road", "rolling road": "rolling-road", "test bench": "rolling-road",
+	}
+	everydayInduction = map[string]string{
+		"na": "natural", "n/a": "natural", "none": "natural", "atmospheric": "natural", "naturally aspirated": "natural", "aspirated": "natural",
+		"turbocharged": "turbo", "turbocharger": "turbo", "charged": "supercharged", "blower": "supercharged", "kompressor": "supercharged", "supercharger": "supercharged",
+	}
+)
+
 var pages = []string{"advice", "assessment", "comparison"}
 
 var fields = []subject.Field{
 	{Path: "title", Kind: quantity.Text, Doc: "what this visit is called"},
-	{Path: "place", Kind: quantity.Choice, Choices: []string{"track", "rolling-road", "road"}, Required: true, Doc: "where the runs are made"},
+	{Path: "place", Kind: quantity.Choice, Choices: []string{"track", "rolling-road", "road"}, Everyday: everydayPlaces, Required: true, Doc: "where the runs are made"},
 	{Path: "car.name", Kind: quantity.Text, Doc: "ties the visits of one car together"},
 	{Path: "car.engine.displacement", Kind: quantity.Volume, Required: true, Doc: "swept volume of all cylinders"},
 	{Path: "car.engine.cylinders", Kind: quantity.Whole, Doc: "number of cylinders"},
 	{Path: "car.engine.strokes", Kind: quantity.Whole, Doc: "4 or 2"},
-	{Path: "car.engine.fuel", Kind: quantity.Choice, Choices: []string{"petrol", "diesel"}, Doc: "fuel"},
-	{Path: "car.engine.induction", Kind: quantity.Choice, Choices: []string{"natural", "turbo", "supercharged"}, Doc: "how the engine breathes"},
+	{Path: "car.engine.fuel", Kind: quantity.Choice, Choices: []string{"petrol", "diesel"}, Everyday: everydayFuels, Doc: "fuel"},
+	{Path: "car.engine.induction", Kind: quantity.Choice, Choices: []string{"natural", "turbo", "supercharged"}, Everyday: everydayInduction, Doc: "how the engine breathes"},
 	{Path: "car.engine.boost", Kind: quantity.GaugePressure, Doc: "boost above the open air at the reference rpm"},
 	{Path: "car.engine.boost_control", Kind: quantity.Choice, Choices: []string{"absolute", "ratio", "unknown"}, Doc: "what the boost control holds"},
 	{Path: "car.engine.volumetric_efficiency", Kind: quantity.Share, Unit: "%", Doc: "filling of the cylinders"},
@@ -174,6 +190,11 @@ func init() {
 		{subject.Fact{Name: "kinds", Kind: quantity.Text, Doc: "the kinds of piece there are"}, (*view).kinds},
 		{subject.Fact{Name: "places", Kind: quantity.Text, Doc: "the stations of the path"}, (*view).places},
 		{subject.Fact{Name: "leaking", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether the numbers of the latest leak check say that it failed"}, (*view).leaking},
+		{subject.Fact{Name: "taps_unused", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether there are taps that the reading of the visit doesn't use"}, (*view).tapsUnused},
+		{subject.Fact{Name: "unused_taps", Kind: quantity.Text, Doc: "those taps"}, (*view).unusedTaps},
+		{subject.Fact{Name: "other_port", Kind: quantity.Text, Doc: "what becomes of the high-pressure port of the gauge on this visit"}, (*view).otherPort},
+		{subject.Fact{Name: "lamps", Kind: quantity.Text, Doc: "warning lamps after the test, as answered"}, (*view).lamps},
+		{subject.Fact{Name: "lamp_on", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether a warning lamp came on"}, (*view).lampOn},
 		{subject.Fact{Name: "path_known", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether an earlier sheet describes the path"}, (*view).pathKnown},
 		{subject.Fact{Name: "sizes_known", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether sizes of the pieces are known already"}, (*view).sizesKnown},
 		{subject.Fact{Name: "sizes", Kind: quantity.Choice, Choices: []string{"now", "later"}, Doc: "whether the pieces are measured now"}, (*view).sizes},
@@ -199,6 +220,7 @@ func init() {
 		{subject.Source{Name: "next-tap", Doc: "the taps of this reading that are not there yet", Rows: "taps", Keys: []subject.Key{{Name: "station", Among: "places"}},
 			Values: []subject.Fact{text("station", "where it goes"), {Name: "how", Kind: quantity.Choice, Choices: []string{"port", "drill"}, Doc: "how it is made"}}}, (*view).nextTap},
 		{subject.Source{Name: "next-run", Doc: "runs of this reading: those asked for at least, then more while they disagree", Rows: "runs",
-			Values: []subject.Fact{{Name: "run", Kind: quantity.Number, Doc: "number of the run"}}}, (*view).nextRun},
+			Values: []subject.Fact{{Name: "run", Kind: quantity.Number, Doc: "number of the run on the sheet"}, {Name: "nth", Kind: quantity.Number, Doc: "number of the run in this reading"},
+				{Name: "runs", Kind: quantity.Number, Doc: "how many runs this reading takes, as far as is known"}}}, (*view).nextRun},
 	}
 }

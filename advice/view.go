@@ -186,7 +186,7 @@ func (v *view) roadSpeed() subject.Value {
 	return subject.Value{Known: true, Number: speed, Text: quantity.Show(speed, quantity.Speed, sys)}
 }
 
-// A leak check fails where it loses more than a twentieth in half a minute
+// A leak check fails where it loses a twentieth or more in half a minute
 // (common practice, no source).
 const (
 	leakMost    = 0.05
@@ -214,10 +214,82 @@ func (v *view) leaking() subject.Value {
 	if row == "" || start <= 0 || seconds <= 0 {
 		return word("no")
 	}
-	if (start-left)/start*leakSeconds/seconds > leakMost {
+	const exactly = 1e-9 // a bare twentieth is a leak, however it was rounded
+	if (start-left)/start*leakSeconds/seconds >= leakMost-exactly {
 		return word("yes")
 	}
 	return word("no")
+}
+
+// visit is the reading that the visit at this place is about.
+func (v *view) visit() (from, to string) {
+	for _, e := range v.entries {
+		switch e.Path {
+		case visitFrom:
+			from = e.Text
+		case visitTo:
+			to = e.Text
+		}
+	}
+	return from, to
+}
+
+// unused lists the taps that are there and that the visit has no hose on, in the
+// order of the path: those of earlier visits and those that a sheet says are
+// fitted.
+func (v *view) unused() []string {
+	from, to := v.visit()
+	there := map[string]bool{}
+	for _, e := range v.entries {
+		if e.Path == visitFrom || e.Path == visitTo {
+			there[e.Text] = true
+		}
+	}
+	if s := v.doc(); s != nil {
+		for _, p := range s.Path {
+			there[p.Name] = there[p.Name] || s.TapAt(p.Name) == "fitted"
+		}
+	}
+	var list []string
+	for _, p := range pieces(v.entries) {
+		if there[p.name] && p.name != from && p.name != to {
+			list = append(list, p.name)
+		}
+	}
+	return list
+}
+
+func (v *view) unusedTaps() subject.Value { return word(strings.Join(v.unused(), ", ")) }
+
+func (v *view) tapsUnused() subject.Value { return yesNo(len(v.unused()) > 0) }
+
+func yesNo(yes bool) subject.Value {
+	if yes {
+		return word("yes")
+	}
+	return word("no")
+}
+
+// otherPort says what becomes of the port of the gauge that isn't on the tap
+// further in.
+func (v *view) otherPort() subject.Value {
+	switch from, _ := v.visit(); from {
+	case "":
+		return subject.Value{}
+	case sheet.OpenAir:
+		return word("with the high-pressure port of the gauge open to still outside air")
+	default:
+		return word("and a second hose from " + from + " to the high-pressure port of the gauge")
+	}
+}
+
+func (v *view) lamps() subject.Value { return word(v.entry(lampsPath, "")) }
+
+// noLamp are the ways to say that no warning lamp came on.
+var noLamp = []string{"", "none", "no", "nothing", "no lamp", "no lamps", "0", "nil"}
+
+func (v *view) lampOn() subject.Value {
+	return yesNo(!slices.Contains(noLamp, strings.ToLower(strings.TrimRight(v.entry(lampsPath, ""), ". "))))
 }
 
 func (v *view) verdict() subject.Value {
@@ -246,7 +318,7 @@ type piece struct{ name, kind string }
 
 // label is the name, with the kind where the name doesn't say it.
 func (p piece) label() string {
-	if strings.HasPrefix(p.name, p.kind) {
+	if strings.HasPrefix(strings.ToLower(p.name), p.kind) {
 		return p.name
 	}
 	return p.name + " (" + p.kind + ")"
@@ -348,15 +420,16 @@ func (v *view) nextTap(at subject.Round) (subject.Offer, bool) {
 	return subject.Offer{Values: map[string]string{"station": tap[0], "how": tap[1]}}, true
 }
 
+// offScale is why a needle against its stop ends the runs.
+const offScale = "the needle is against its stop: more of the same teaches nothing and can break the gauge"
+
 // nextRun asks for the runs that the procedure wants at least, then for more
-// while they disagree. A needle against its stop ends it: more of the same
-// teaches nothing and can break the gauge.
+// while they disagree. A needle against its stop ends it, unless another run
+// could be read: then it is the one that is strange.
 func (v *view) nextRun(at subject.Round) (subject.Offer, bool) {
 	runs := v.runsOf(at.Slot)
-	for _, r := range runs {
-		if r.value.Form == quantity.Above {
-			return subject.Offer{}, false
-		}
+	if allOffScale(runs) {
+		return subject.Offer{Reason: offScale}, false
 	}
 	if at.Done >= at.Least && agree(runs, at.Least) {
 		return subject.Offer{}, false
@@ -367,7 +440,7 @@ func (v *view) nextRun(at subject.Round) (subject.Offer, bool) {
 	}
 	number := fmt.Sprint(v.runCount() + 1)
 	return subject.Offer{
-		Values: map[string]string{"run": number},
+		Values: map[string]string{"run": number, "nth": fmt.Sprint(at.Done + 1), "runs": fmt.Sprint(max(at.Least, at.Done+1))},
 		Parts: []subject.Part{
 			{Path: "readings[].run", Text: number},
 			{Path: "readings[].from", Text: at.Values["from"]},
@@ -376,6 +449,21 @@ func (v *view) nextRun(at subject.Round) (subject.Offer, bool) {
 		},
 		Reason: reason,
 	}, true
+}
+
+// allOffScale tells whether the needle was against its stop on every run that
+// could be read, and on one at least.
+func allOffScale(runs []run) bool {
+	n := 0
+	for _, r := range runs {
+		switch {
+		case r.value.Form == quantity.Above:
+			n++
+		case r.value.Known() && !r.doubtful:
+			return false
+		}
+	}
+	return n > 0
 }
 
 func (v *view) runCount() int {

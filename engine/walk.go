@@ -113,6 +113,7 @@ func (w *walker) goThrough(part *Part, number int) {
 	if part.When != nil && !found && !w.wanted(part.When, part.judged, slot, subject.Round{}) {
 		return
 	}
+	w.beside = 0
 	w.steps(part.Steps, "", subject.Round{})
 }
 

@@ -263,15 +263,15 @@ func (w *window) tail() string {
 	return text[max(0, strings.LastIndex(text, "[Part")):]
 }
 
-// reach answers what comes first after a pause until want shows: the car, and the
-// leak check with its numbers.
+// reach answers what comes first after a pause until want shows: the car, the
+// leak check with its numbers, the hose, and what is closed up.
 func (w *window) reach(want string) {
 	w.t.Helper()
 	if want == "" { // a page
 		want = "Press Enter to go on."
 	}
 	typed := 0
-	for range 5 {
+	for range 8 {
 		w.wait(func() bool { return len(w.screen()) > typed+20 && strings.HasSuffix(w.screen(), "\x1b[?25h") })
 		shown := strings.Join(strings.Fields(w.tail()), " ")
 		answer := ""
@@ -280,7 +280,7 @@ func (w *window) reach(want string) {
 			return
 		case strings.Contains(shown, "Type ready"):
 			answer = "ready"
-		case strings.Contains(shown, "with a syringe"):
+		case strings.Contains(shown, "with a syringe"), strings.Contains(shown, "Connect the hose"):
 			answer = "done"
 		case strings.Contains(shown, "leak check show"):
 			answer = "?"
@@ -358,7 +358,7 @@ func TestDoubtfulReadingComesToTheSheet(t *testing.T) {
 			args = append(args, "--plain")
 		}
 		w := openWindow(t, dir, args...)
-		for n, line := range []string{"ready", "done", "?", "ready", "0.3 at 6000", "doubtful it hung", "pause"} {
+		for n, line := range []string{"ready", "done", "?", "done", "ready", "0.3 at 6000", "doubtful it hung", "pause"} {
 			if plain {
 				w.wait(func() bool { return strings.Count(w.screen(), "\n> ") > n })
 				w.types(line + "\n")

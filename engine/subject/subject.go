@@ -12,11 +12,12 @@ import "dropwalk/engine/quantity"
 // "[]" lies in a list; the row is the slot of the round that fills it.
 type Field struct {
 	Path     string
-	Kind     quantity.Kind // what is read there; quantity.Text and quantity.Choice for words
-	Unit     string        // the unit of a bare number, "" where one must be written
-	Choices  []string      // the words of a choice, in the order in which they are shown
-	Required bool          // "don't know" is refused
-	Doc      string        // one line for the person who writes a procedure
+	Kind     quantity.Kind     // what is read there; quantity.Text and quantity.Choice for words
+	Unit     string            // the unit of a bare number, "" where one must be written
+	Choices  []string          // the words of a choice, in the order in which they are shown
+	Everyday map[string]string // of a choice: what people call it, in small letters, and the word that they mean
+	Required bool              // "don't know" is refused
+	Doc      string            // one line for the person who writes a procedure
 }
 
 // Fact is a name that rules may use and that texts may show in braces.

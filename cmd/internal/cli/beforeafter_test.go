@@ -43,6 +43,9 @@ func TestBeforeAfterHasTheHoldsOfIntake(t *testing.T) {
 			continue
 		}
 		got := ours[id]
+		if id == "measure-hold" { // no piece is measured there
+			continue
+		}
 		if got == nil {
 			t.Errorf("%s is missing", id)
 			continue
