@@ -62,7 +62,7 @@ func fitCurve(points []point, noise, x0 float64) (curve, bool) {
 }
 
 // relative is the part of the error that grows with y, as a share.
-const relative = 0.02
+const relative = 0.01
 
 func weight(p point, noise float64) float64 {
 	return 1 / (noise*noise + relative*relative*p.y*p.y)

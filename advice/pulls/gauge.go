@@ -16,6 +16,7 @@ type gauge struct {
 	toPa   float64 // size of its unit
 	unitOK bool
 	zero   Zero    // in Pa
+	zeroSE float64 // standard error of the zero, Pa
 	raw    float64 // zero in its own unit
 	sign   float64 // -1 where it shows suction as a negative number, or falls from an absolute pressure
 	end    float64 // raw value from which it stands at the end of its range; infinite where it never does
@@ -71,6 +72,13 @@ func (g *gauge) findZero(s *scan) {
 		}
 		g.raw = median(list)
 		g.zero.Pa, g.zero.SpreadPa, g.zero.From = g.raw*g.toPa, spreadOf(list, g.raw)*g.toPa, from
+		// A median scatters by 1.25 times as much as a mean; a value that is held
+		// for rows is one.
+		holds := max(1, g.refresh()/s.step())
+		g.zeroSE = 1.25 * g.zero.SpreadPa / math.Sqrt(max(1, float64(len(list))/holds))
+		if from == ZeroIdle {
+			g.zeroSE = max(g.zeroSE, g.zero.SpreadPa/2) // some air flows then
+		}
 		return true
 	}
 	if s.rpm == nil && s.flow == nil {

@@ -189,8 +189,7 @@ func (s *scan) reading(p found, g *gauge, r *Result) (Reading, bool) {
 	if !ok {
 		return Reading{}, false
 	}
-	// The zero itself is known as well as its rows scatter.
-	reading := Reading{Name: g.name, RPM: r.Reference, Pa: c.value(r.Reference, g.zero.SpreadPa/2), Exponent: c.exponent(),
+	reading := Reading{Name: g.name, RPM: r.Reference, Pa: c.value(r.Reference, g.zeroSE), Exponent: c.exponent(),
 		Samples: c.points, Spikes: c.left, Clipped: clipped, Outside: r.Reference < c.low || r.Reference > c.high}
 	reading.Doubtful = doubts(p, g, c, r.Reference)
 	return reading, true
