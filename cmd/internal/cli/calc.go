@@ -156,7 +156,11 @@ func (o *options) amount(name string, kind quantity.Kind, unit string, within sp
 		return otherwise
 	}
 	if !(v >= within.low && v <= within.high) {
-		o.refuse(within.hint(kind), "--%s: %s can't be right", name, strings.TrimSpace(raw))
+		hint := within.hint(kind)
+		if whole := 100 * v; kind == quantity.Share && whole >= within.low && whole <= within.high {
+			hint = fmt.Sprintf("did you mean %q?", quantity.ShowIn(whole, kind, "%"))
+		}
+		o.refuse(hint, "--%s: %s can't be right", name, strings.TrimSpace(raw))
 		return otherwise
 	}
 	return v
@@ -188,6 +192,17 @@ func optionError(name string, err error) error {
 // show is a quantity in the units that the user asked for.
 func (o *options) show(si float64, kind quantity.Kind) string {
 	return quantity.Show(si, kind, o.units)
+}
+
+// showAs is show, but that units as typed are those of an option, where they are
+// of this kind too.
+func (o *options) showAs(name string, si float64, kind quantity.Kind) string {
+	raw, _ := o.cmd.Flags().GetString(name)
+	a, err := quantity.Read(raw, quantity.Want{Kind: kind})
+	if err != nil || o.units != quantity.AsTyped || a.Unit == "" {
+		return o.show(si, kind)
+	}
+	return quantity.ShowIn(si, kind, a.Unit)
 }
 
 // plain is a number without a unit.

@@ -53,7 +53,10 @@ func (a *app) calcPower() *cobra.Command {
 			Note    string   `json:"note,omitempty"`
 			Sources []string `json:"sources"`
 		}
-		r := answer{sources: []string{"ISO 1585 and UN R85 (spark ignition, exponent 1.2)", "Dziubak & Karczewski, Energies 15 (2022) 3285 (published averages)"}}
+		r := answer{sources: []string{"Dziubak & Karczewski, Energies 15 (2022) 3285 (published averages)"}}
+		if e.Fuel != "diesel" {
+			r.sources = append([]string{"ISO 1585 and UN R85 (spark ignition, exponent 1.2)"}, r.sources...)
+		}
 		if !gain.Known {
 			r.object = object{nil, gain.Note, r.sources}
 			r.say("power: unknown, because %s", gain.Note)
@@ -143,7 +146,7 @@ func (a *app) calcSpeed() *cobra.Command {
 			Speed   float64  `json:"speed_km_h"`
 			Sources []string `json:"sources"`
 		}{3.6 * found, r.sources}
-		r.say("road speed: %s", in.show(found, quantity.Speed))
+		r.say("road speed: %s", in.showAs("speed-per-1000", found, quantity.Speed))
 		return r, nil
 	})
 }
