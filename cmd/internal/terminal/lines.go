@@ -98,6 +98,9 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 			refused = &subject.Refusal{}
 			l.print(question(p, l.width) + asked(p, l.width))
 		case s.problem != "":
+			if leadsBack(refused) {
+				refused = &subject.Refusal{} // the question comes again, with numbers of its own
+			}
 			l.again(p, s.problem)
 		default:
 			return s.answer, nil

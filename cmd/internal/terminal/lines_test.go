@@ -213,3 +213,18 @@ func TestASlipBelowAPage(t *testing.T) {
 		t.Errorf("how to answer stands %d times, want 2:\n%s", got, b.String())
 	}
 }
+
+// Numbers of ways back don't stand any more once the question came again with
+// numbers of its own.
+func TestNumbersOfWaysBackEndWithTheQuestion(t *testing.T) {
+	for typed, want := range map[string]engine.Answer{
+		"1\n":       {Move: engine.Back, Text: "car-name (What do you call this car?)"},
+		"what\n1\n": {Text: "natural"},
+	} {
+		lines := NewLines(Streams{In: strings.NewReader(typed), Err: io.Discard, Width: 78, InTTY: true})
+		got, err := lines.Ask(t.Context(), chooses, &subject.Refusal{What: "x", Choices: []string{"back car-name (What do you call this car?)"}})
+		if err != nil || got != want {
+			t.Errorf("%q comes to %+v, %v; want %+v", typed, got, err, want)
+		}
+	}
+}

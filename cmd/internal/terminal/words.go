@@ -350,12 +350,17 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 		list = append(list, "cannot ")
 	}
 	list = append(list, "note ", "pause", "stop")
-	if p.Earlier != nil {
+	if p.Earlier != nil && !leadsBack(refused) {
 		for _, name := range p.Earlier() {
 			list = append(list, backWord+" "+name)
 		}
 	}
 	return list
+}
+
+// leadsBack tells whether a refusal lists ways back.
+func leadsBack(r *subject.Refusal) bool {
+	return slices.ContainsFunc(r.Choices, func(c string) bool { return strings.HasPrefix(c, backWord+" ") })
 }
 
 // Completes tells whether typed may be completed to whole. Ways back are listed
