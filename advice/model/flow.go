@@ -162,7 +162,7 @@ func (w way) doubt(k control) float64 {
 // wayFloor is the log SD of the way from a run to the reference point that no
 // exponent explains: heat in the engine bay, knock control, fuel (common
 // practice, no source).
-const wayFloor = 0.010
+const wayFloor = 0.012
 
 // drift is what flows that were measured on the runs say about the day, beyond
 // rpm and weather. The meter's own scale and that of the nominal flow are of

@@ -183,7 +183,9 @@ const (
 	blindCp, blindCpSD = -0.03, 0.10
 	usualSpeedRoad     = 22.0 // m/s: second gear at the reference rpm
 	usualSpeedRoadSD   = 0.2  // relative
-	fanWind            = 15.0 // Pa, fan and wall on a rolling road
+	// The fan of a rolling road blows at 10 to 15 m/s on the front of the car, 60 to
+	// 130 Pa, of which the mouth feels what it feels of the road wind.
+	fanWind = 30.0 // Pa
 )
 
 // wind is what road speed is expected to add to a reading from the open air, in
