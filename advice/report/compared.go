@@ -1,10 +1,13 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
+	"dropwalk/advice/assessment"
 	"dropwalk/advice/compare"
+	"dropwalk/advice/picture"
 	"dropwalk/advice/sheet"
 	"dropwalk/engine/quantity"
 )
@@ -20,6 +23,51 @@ type comparedPage struct {
 // columns. The sheet is that of before.
 func Compared(c *compare.Comparison, s *sheet.Sheet, o Options) string {
 	return render("compared.md.tmpl", &comparedPage{newPage(nil, s, o), c})
+}
+
+// ComparedPictures are the pictures of that page, for a form of it that shows images;
+// in the text each stands as a block of code, as those of Pictures do.
+func ComparedPictures(c *compare.Comparison, s *sheet.Sheet, o Options) []picture.Picture {
+	return []picture.Picture{(&comparedPage{newPage(nil, s, o), c}).changes()}
+}
+
+// changes shows each pair, and each piece where the taps part them.
+func (p *comparedPage) changes() picture.Picture {
+	var list []picture.Moved
+	add := func(label string, c compare.Change) {
+		list = append(list, picture.Moved{Label: label, Before: c.Before, After: c.After, Worth: c.Worth, Verdict: comparedWords[c.Verdict],
+			Change: assessment.Estimate{Median: c.Change.Median, Low: c.Change.Low, High: c.Change.High}})
+	}
+	for _, c := range p.C.Pairs {
+		add(c.From+" to "+c.To, c)
+	}
+	if p.Parted() {
+		for _, c := range p.C.Losses[1:] { // the first is a pair
+			add(strings.Join(c.Pieces, ", "), c)
+		}
+	}
+	unit := p.unitOf()
+	return picture.Changes(list, "19 times in 20", picture.Options{Unit: unit, Figure: func(e assessment.Estimate) string {
+		if e.High == e.Low {
+			return strings.TrimSuffix(p.Pa(e.Median), " "+unit)
+		}
+		return strings.Replace(short(e, quantity.PressureDiff, unit), " "+unit, "", 1)
+	}})
+}
+
+// comparedWords are the verdicts in the words of the page.
+var comparedWords = map[string]string{
+	compare.Better: "better", compare.Worse: "worse", compare.NoChange: "no change that matters", compare.CannotTell: "can't tell",
+}
+
+// Pictured is the picture as a block of the text. Who reads with the ears finds
+// everything in the lists.
+func (p *comparedPage) Pictured() string {
+	if p.o.Pictures != Drawn {
+		return ""
+	}
+	x := p.changes()
+	return fmt.Sprintf("%s, in %s:\n\n```%s%s\n%s```", esc(x.Title), esc(x.Unit), PictureBlock, x.Name, picture.Text(x, p.o.Columns))
 }
 
 // ComparedHeadings are the headings of that page, in order.

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -11,14 +12,17 @@ import (
 
 	"dropwalk/advice"
 	"dropwalk/advice/compare"
+	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
+	"dropwalk/cmd/internal/html"
+	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 )
 
 func (a *app) compare() *cobra.Command {
-	asJSON := false
+	var form comparedForm
 	cmd := &cobra.Command{
 		Use:   "compare BEFORE AFTER [AGAIN]|RECORD",
 		Short: "say whether a change helped",
@@ -31,7 +35,8 @@ dropwalk compare before.yaml after.yaml --worth "0.5 inH2O"
 dropwalk compare before.yaml after.yaml --refit "0.1 inH2O" --json`,
 		Args: arguments(1, 3, "BEFORE AFTER [AGAIN]|RECORD"),
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
+	cmd.Flags().BoolVar(&form.asJSON, "json", false, "print one JSON object")
+	cmd.Flags().StringVar(&form.out, "out", "", "`file` to write: .md (Markdown), .txt (plain text), .html (a page for a browser and for paper, with a picture) or .json; an old one is replaced at one stroke")
 	textOptions(cmd,
 		"worth", "smallest `change` worth having, as a pressure or in %; 5 % of the reading before or 0.3 inH2O where not stated, whichever is larger",
 		"refit", "standard `deviation` of a block from one fitting of the parts to the next")
@@ -45,7 +50,10 @@ dropwalk compare before.yaml after.yaml --refit "0.1 inH2O" --json`,
 		if in.bad != nil {
 			return in.bad
 		}
-		return a.compareAll(args, o, asJSON)
+		if err := form.check(); err != nil {
+			return err
+		}
+		return a.compareAll(args, o, form, units)
 	}
 	return cmd
 }
@@ -62,7 +70,29 @@ func (o *options) comparing() compare.Options {
 	return c
 }
 
-func (a *app) compareAll(words []string, o compare.Options, asJSON bool) error {
+// comparedForm is how a comparison is shown.
+type comparedForm struct {
+	asJSON bool
+	out    string // "" for standard output
+}
+
+func (f comparedForm) end() string { return strings.ToLower(filepath.Ext(f.out)) }
+
+// check refuses what can't be carried out, before anything is read.
+func (f *comparedForm) check() error {
+	switch end := f.end(); {
+	case f.out == "":
+	case end == endJSON:
+		f.asJSON = true
+	case end != endMarkdown && end != endText && end != endHTML:
+		return &usageError{fmt.Sprintf("--out %s: no comparison can be written with the ending %q", f.out, end), "one of " + strings.Join([]string{endMarkdown, endText, endHTML, endJSON}, ", ")}
+	case f.asJSON:
+		return &usageError{fmt.Sprintf("--json and --out %s contradict each other", f.out), "an ending of " + endJSON + ", or no --json"}
+	}
+	return nil
+}
+
+func (a *app) compareAll(words []string, o compare.Options, form comparedForm, units quantity.System) error {
 	sheets, err := a.toCompare(words)
 	if err != nil {
 		return err
@@ -74,14 +104,49 @@ func (a *app) compareAll(words []string, o compare.Options, asJSON bool) error {
 	if err != nil {
 		return refused(err)
 	}
-	if asJSON {
-		return a.writeJSON(c)
+	for _, word := range words {
+		if sameFile(form.out, word) {
+			return &usageError{fmt.Sprintf("--out %s would replace what is compared", form.out), "another file name"}
+		}
 	}
-	units, err := a.system()
-	if err != nil {
-		return err
+	return a.showCompared(c, sheets[0], form, units)
+}
+
+// showCompared prints or writes a comparison in the form that was asked for.
+func (a *app) showCompared(c *compare.Comparison, s *sheet.Sheet, form comparedForm, units quantity.System) error {
+	if form.asJSON {
+		line, err := jsonLine(c)
+		if err != nil {
+			return err
+		}
+		return a.put(form.out, line)
 	}
-	return a.show(report.Compared(c, sheets[0], report.Options{Units: units}))
+	width := a.Width
+	if form.out != "" {
+		width = reportWidth
+	}
+	show := report.Options{Units: units, Pictures: report.Drawn, Columns: min(width, reportWidth) - codeIndent}
+	if a.spoken() && form.end() != endHTML {
+		show.Pictures = report.Told
+	}
+	page := report.Compared(c, s, show)
+	switch form.end() {
+	case endHTML:
+		images := map[string]string{}
+		for _, p := range report.ComparedPictures(c, s, show) {
+			images[report.PictureBlock+p.Name] = picture.SVG(p, false)
+		}
+		text, err := html.Page(terminal.Clean(page), html.Options{Images: images, Style: picture.Style})
+		if err != nil {
+			return err
+		}
+		return a.put(form.out, text)
+	case endMarkdown:
+		return a.put(form.out, []byte(terminal.Clean(page)))
+	case endText:
+		return a.put(form.out, []byte(terminal.Plain(terminal.Clean(page), reportWidth)))
+	}
+	return a.show(page)
 }
 
 // toCompare are the sheets that the words call: one each, or all blocks of the one

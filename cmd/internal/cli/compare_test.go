@@ -210,3 +210,37 @@ func TestKeysOfComparisons(t *testing.T) {
 		}
 	}
 }
+
+// The page can be had as a file in each form, with the picture in all but the JSON;
+// a reader who listens has no picture of characters.
+func TestCompareToAFile(t *testing.T) {
+	dir := t.TempDir()
+	for end, wants := range map[string][]string{
+		".md":   {"**It helped.**", "```picture changes", "from here on a change counts"},
+		".txt":  {"It helped.", "What changed, and what counts", "-1.8 (-2.2 to -1.3)"},
+		".html": {"<svg class=\"picture\"", "It helped.", "</html>"},
+		".json": {`{"compare":1,`},
+	} {
+		path := filepath.Join(dir, "page"+end)
+		code, out, errs := tried(t, "", "compare", yellowBefore, yellowAfter, yellowAgain, "--out", path, "--dir", dir)
+		text, err := os.ReadFile(path)
+		if code != exitDone || out != "" || err != nil {
+			t.Fatalf("%s: ends with %d, prints %q, %v: %s", end, code, out, err, errs)
+		}
+		for _, want := range wants {
+			if !strings.Contains(string(text), want) {
+				t.Errorf("%s: %q is missing in\n%.600s", end, want, text)
+			}
+		}
+	}
+	_, out, _ := tried(t, "", "compare", yellowBefore, yellowAfter, "--plain", "--dir", dir)
+	if strings.Contains(out, "■") || !strings.Contains(out, "better") {
+		t.Errorf("plain lines hold a picture:\n%s", out)
+	}
+	for args, want := range map[string]string{"--out page.pdf": `the ending ".pdf"`, "--out page.md --json": "contradict each other"} {
+		code, _, errs := tried(t, "", append([]string{"compare", yellowBefore, yellowAfter, "--dir", dir}, words(args)...)...)
+		if code != exitInput || !strings.Contains(errs, want) {
+			t.Errorf("%s: ends with %d: %s", args, code, errs)
+		}
+	}
+}
