@@ -58,7 +58,7 @@ func init() {
 		readingPath: (*view).strangeReading,
 		beforePath:  (*view).strangeZero,
 		afterPath:   (*view).strangeZero,
-		checkStart:  (*view).strangeCheck,
+		piecesPath:  (*view).strangePath,
 	}
 	for path := range usual {
 		doubts[path] = (*view).unusual
@@ -176,7 +176,7 @@ func (v *view) strangeReading(parts []subject.Part, at subject.Round) *strange {
 	}
 	s := &strange{}
 	far := v.farFrom(wanted, rpm)
-	if value.Known() {
+	if value.Known() || value.Form == quantity.Above {
 		r := run{value: value, rpm: rpm}
 		if far { // it may be the slip: then the value is judged without it
 			r.rpm = wanted
@@ -212,7 +212,11 @@ func (v *view) farFrom(wanted, rpm float64) bool {
 }
 
 func (v *view) strangeValue(s *strange, r run, at subject.Round) {
-	before := slices.DeleteFunc(v.runsOf(at.Slot), func(q run) bool { return !q.value.Known() || q.doubtful })
+	all := v.runsOf(at.Slot)
+	if v.againstBounds(s, r, all) || !r.value.Known() {
+		return
+	}
+	before := slices.DeleteFunc(all, func(q run) bool { return !q.value.Known() || q.doubtful })
 	if len(before) > 0 {
 		v.besideRuns(s, r, before)
 		return
@@ -276,23 +280,71 @@ const (
 // besideRuns compares a run with those before it, all at the same engine speed.
 func (v *view) besideRuns(s *strange, r run, before []run) {
 	value := r.value
-	nearest, gap := 0.0, math.Inf(1)
+	nearest, gap, typed := 0.0, math.Inf(1), ""
 	for _, q := range before {
 		x := q.value.SI
 		if q.rpm > 0 && r.rpm > 0 {
 			x *= r.rpm / q.rpm * r.rpm / q.rpm
 		}
 		if d := math.Abs(x - value.SI); d < gap {
-			nearest, gap = x, d
+			nearest, gap, typed = x, d, q.value.Text()
+			if q.rpm > 0 && q.rpm != r.rpm {
+				typed += fmt.Sprintf(" at %.0f rpm", q.rpm)
+			}
 		}
 	}
 	low, high := min(nearest, value.SI), max(nearest, value.SI)
 	if gap < besideLeast || high < besideFactor*low {
 		return
 	}
-	s.what = append(s.what, fmt.Sprintf("%s is far from the runs before it, of which the nearest comes to %s", value.Text(), shownAs(value, nearest)))
+	s.what = append(s.what, fmt.Sprintf("%s is far from the runs before it, of which the nearest showed %s", value.Text(), typed))
 	s.short = "far from the runs before it"
 	s.meant = slipOf(value, nearest/besideFactor, nearest*besideFactor)
+}
+
+// boundSlack is how far below the end of the scale the other runs of a stretch
+// may lie while a needle at its stop is no surprise (common practice, no source).
+const boundSlack = 0.9
+
+// againstBounds doubts a value and a needle against its stop among the runs of
+// one stretch: they can't both be right.
+func (v *view) againstBounds(s *strange, r run, before []run) bool {
+	for _, q := range before {
+		known, bound := r, q
+		if r.value.Form == quantity.Above {
+			known, bound = q, r
+		}
+		if q.doubtful || !known.value.Known() || bound.value.Form != quantity.Above || known.value.SI >= boundSlack*bound.value.Low {
+			continue
+		}
+		s.what = append(s.what, fmt.Sprintf("%s contradicts the run before it, which showed %s", r.value.Text(), q.value.Text()))
+		s.short = "contradicts the run before it"
+		return true
+	}
+	return false
+}
+
+// airOrder is the order in which air can pass pieces of these kinds.
+var airOrder = []string{"mouth", "box-entry", "filter", "box-exit", "throttle"}
+
+// strangePath doubts an order of pieces that air can't take.
+func (v *view) strangePath(parts []subject.Part, _ subject.Round) *strange {
+	list := named(strings.Split(parts[0].Text, ", "))
+	last := -1
+	for n, p := range list {
+		rank := slices.Index(airOrder, p.kind)
+		if rank < 0 {
+			continue
+		}
+		switch {
+		case p.kind == "mouth" && n > 0:
+			return &strange{what: []string{"the mouth is where the air comes in, and it doesn't stand first"}}
+		case rank < last:
+			return &strange{what: []string{fmt.Sprintf("air passes %s before %s, and here it is the other way round", airOrder[rank], airOrder[last])}}
+		}
+		last = rank
+	}
+	return nil
 }
 
 // band is what a gauge may show between two stations, in Pa.
@@ -386,21 +438,4 @@ func (v *view) strangeZero(parts []subject.Part, _ subject.Round) *strange {
 		return nil
 	}
 	return &strange{what: []string{fmt.Sprintf("%s is far from nought for a gauge at rest", a.Text())}}
-}
-
-// strangeCheck doubts a leak check that gains depression: the two were mixed up,
-// or the hose warmed.
-func (v *view) strangeCheck(parts []subject.Part, _ subject.Round) *strange {
-	if len(parts) < 2 {
-		return nil
-	}
-	start, err := quantity.Read(parts[0].Text, quantity.Want{Kind: quantity.PressureDiff})
-	if err != nil {
-		return nil
-	}
-	end, err := quantity.Read(parts[1].Text, quantity.Want{Kind: quantity.PressureDiff})
-	if err != nil || math.Abs(end.SI) <= math.Abs(start.SI) {
-		return nil
-	}
-	return &strange{what: []string{fmt.Sprintf("the check ends at %s, above its start at %s", end.Text(), start.Text())}}
 }

@@ -102,7 +102,7 @@ func TestReadingsFarOutsideAreAskedBack(t *testing.T) {
 		{"both", whole, "99 at 9500", "; 9500 rpm is far", "99 mmH2O, 9500 rpm"},
 		{"like the runs before", after, "13 at 6000", "", ""},
 		{"unlike the runs before", after, "5 at 6000", "far from the runs before it", ""},
-		{"mbar where the runs before were inches", after, "31 at 6000", "the nearest comes to 12.5 inH2O", "31 mbar, 6000 rpm"},
+		{"mbar where the runs before were inches", after, "31 at 6000", "the nearest showed 12.5 inH2O", "31 mbar, 6000 rpm"},
 		{"a run before that is doubtful doesn't count", doubted, "12.5 at 6000", "", ""},
 		{"more of a piece than of the whole", filter, "15 at 6000", "far above what filter to box-exit", "15 mbar, 6000 rpm"},
 		{"what is left for a piece", filter, "3 at 6000", "", ""},
@@ -269,15 +269,99 @@ func TestUnusualAnswersAreAskedBack(t *testing.T) {
 	}
 }
 
-// A leak check that gains depression is asked back.
-func TestLeakCheckThatGains(t *testing.T) {
+// A leak check takes all three figures and a start above its end; what is none is
+// refused, with no way to keep it.
+func TestLeakCheckThatIsNone(t *testing.T) {
 	v, round := span{gauge: "25 inH2O", from: "open-air", to: "tube"}.view()
-	paths := []string{checkStart, "checks[].end", "checks[].seconds"}
-	for answer, want := range map[string]bool{"15, 14.8, 30": false, "15, 15, 30": false, "14.8, 15, 30": true, "14.8, 15, 30, keep": false, "15": false} {
+	paths := []string{checkStart, checkEnd, "checks[].seconds"}
+	for answer, want := range map[string]string{
+		"15, 14.8, 30": "", "15, 15, 30": "", "?": "",
+		"12": "the end and the seconds of the check missing", "15, 14.8": "the seconds of the check missing", "15, ?, 30": "the end of the check missing",
+		"9, 12, 30": "a check that rises is none", "9, 12, 30 keep": "", "0, 0, 30": "starts at nought", "40, 39, 30": "the gauge ends at 25 inH2O",
+	} {
 		_, err := v.Read(paths, round, answer)
-		if r, ok := errors.AsType[*subject.Refusal](err); (ok && r.Doubt != nil) != want {
-			t.Errorf("%q comes to %v, in doubt %v", answer, err, want)
+		r, refused := errors.AsType[*subject.Refusal](err)
+		if answer == "9, 12, 30 keep" {
+			if !refused || r.Doubt != nil {
+				t.Errorf("%q is kept: %v", answer, err)
+			}
+			continue
 		}
+		if refused != (want != "") || refused && (r.Doubt != nil || !strings.Contains(r.What, want)) {
+			t.Errorf("%q comes to %v, want %q", answer, err, want)
+		}
+	}
+}
+
+// A value and a needle against its stop contradict each other, in either order;
+// kept all the same they don't end the runs.
+func TestValueAgainstABound(t *testing.T) {
+	for _, c := range []struct {
+		before, typed string
+		asked         bool
+	}{{"13.5 inH2O", ">25 at 6000", true}, {">25 inH2O", "13.5 at 6000", true}, {"24.5 inH2O", ">25 at 6000", false}, {"", ">25 at 6000", false}} {
+		s := span{gauge: "25 inH2O", rpm: "6000 rpm", from: "open-air", to: "tube"}
+		if c.before != "" {
+			s.runs = []string{c.before}
+		}
+		v, round := s.view()
+		_, err := v.Read(readingPaths, round, c.typed)
+		r, refused := errors.AsType[*subject.Refusal](err)
+		if asked := refused && r.Doubt != nil && strings.Contains(r.What, "contradicts the run before it"); asked != c.asked {
+			t.Errorf("%q after %q comes to %v, asked back %v", c.typed, c.before, err, c.asked)
+		}
+	}
+	mixed := (&Matter{}).Look([]subject.Entry{
+		{Path: readingPath, Row: "walk.1/runs.1", Text: "13.5 inH2O"}, {Path: readingPath, Row: "walk.1/runs.2", Text: ">25 inH2O"},
+	})
+	if _, more := mixed.Offer("next-run", subject.Round{Slot: "walk.1/runs.3", Done: 2, Least: 3}); !more {
+		t.Error("a bound beside a value ends the runs")
+	}
+	off := (&Matter{}).Look([]subject.Entry{{Path: readingPath, Row: "walk.1/runs.1", Text: ">25 inH2O"}})
+	if offer, more := off.Offer("next-run", subject.Round{Slot: "walk.1/runs.2", Done: 1, Least: 3}); more || offer.Reason == "" {
+		t.Errorf("the runs end with %q, more %v; want a reason", offer.Reason, more)
+	}
+}
+
+// Slips of a beginner are told what was probably meant, and no choice is offered
+// that would be refused.
+func TestWhatWasProbablyMeant(t *testing.T) {
+	v, round := span{gauge: "25 inH2O", rpm: "6000 rpm", from: "open-air", to: "tube"}.view()
+	size := subject.Round{Values: map[string]string{"kind": "duct"}}
+	for _, c := range []struct {
+		paths       []string
+		at          subject.Round
+		typed, what string
+		choices     string // "-" any
+	}{
+		{readingPaths, round, "6500, 12.5", "the reading comes first", "12.5 inH2O, 6500 rpm"},
+		{[]string{"air.temperature", "air.pressure"}, round, "18 C, 1011", "", "18 C, 1011 hPa"},
+		{[]string{"car.engine.boost"}, round, "600", "", "600 kPa"},
+		{[]string{beforePath}, round, "1,250", "several things", "1.25 inH2O"},
+		{[]string{"car.engine.fuel"}, round, "gasoline", `did you mean "petrol"?`, ""},
+		{[]string{"place"}, round, "street", `did you mean "road"?`, ""},
+		{[]string{piecesPath}, round, "mouth duct filter", "put commas between", "mouth, duct, filter"},
+		{[]string{piecesPath}, round, "scoop, duct", `did you mean "mouth"?`, ""},
+		{[]string{piecesPath}, round, "mouth, maf", `did you mean "meter"?`, ""},
+		{[]string{piecesPath}, round, "mouth, airbox", "box-entry, filter, box-exit", ""},
+		{[]string{piecesPath}, round, "filter, duct, mouth", "doesn't stand first", ""},
+		{[]string{piecesPath}, round, "mouth, box-exit, filter", "air passes filter before box-exit", ""},
+		{[]string{sizePath}, size, "65 mm, 500 mm, ribed, 45 deg", `did you mean "ribbed"?`, ""},
+	} {
+		_, err := v.Read(c.paths, c.at, c.typed)
+		r, refused := errors.AsType[*subject.Refusal](err)
+		if !refused || !strings.Contains(r.What, c.what) || strings.Join(r.Choices, "|") != c.choices {
+			t.Errorf("%q comes to %v; want %q with %q", c.typed, err, c.what, c.choices)
+		}
+	}
+	for _, typed := range []string{"0-25 inH2O by 0.5 inH2O", "0 to 25 inH2O by 0.5 inH2O", "0 - 25 inH2O, 0.5 inH2O"} {
+		reply, err := v.Read([]string{gaugeRange, "gauges[].division"}, subject.Round{}, typed)
+		if err != nil || reply.Parts[0].Text != "25 inH2O" {
+			t.Errorf("%q comes to %v, %v", typed, reply.Parts, err)
+		}
+	}
+	if _, err := v.Read([]string{piecesPath}, round, "filter, duct, mouth, keep"); err != nil {
+		t.Errorf("an order that is kept: %v", err)
 	}
 }
 

@@ -103,6 +103,7 @@ const (
 	visitGauge  = "visits[].gauge"
 	gaugeRange  = "gauges[].range"
 	checkStart  = "checks[].start"
+	checkEnd    = "checks[].end"
 )
 
 // What people call the words of a choice: offered, never taken.

@@ -76,7 +76,7 @@ func TestReadRefusals(t *testing.T) {
 		path, kind, raw, want string
 		choices               []string
 	}{
-		{"car.engine.displacement", "", "1998", "", []string{"1998 cc", "1998 L"}},
+		{"car.engine.displacement", "", "1998", "", []string{"1998 cc"}},
 		{"car.engine.displacement", "", "1998 cx", "", nil},
 		{"car.engine.displacement", "", "900 L", "can't be right", nil},
 		{"car.engine.fuel", "", "petrl", `did you mean "petrol"?`, nil},
@@ -193,6 +193,8 @@ func TestLeaking(t *testing.T) {
 		{"14.8 inH2O", "30 s", "no"},
 		{"14 inH2O", "30 s", "yes"},
 		{"14 inH2O", "60 s", "no"},
+		{"14.25 inH2O", "30 s", "yes"}, // a twentieth exactly
+		{"14.26 inH2O", "30 s", "no"},
 		{"5 inH2O", "30 s", "yes"},
 		{"", "", "no"},
 	} {

@@ -2,11 +2,13 @@ package advice
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
 
 	"dropwalk/engine/quantity"
+	"dropwalk/engine/spell"
 	"dropwalk/engine/subject"
 )
 
@@ -114,6 +116,9 @@ func (r *sizeReader) item(item string) error {
 	}
 	if m := crossSize.FindStringSubmatch(lower); m != nil {
 		return r.cross(m[1], m[2])
+	}
+	if near, ok := spell.Nearest(lower, slices.Sorted(maps.Keys(sizeWords))); ok && !strings.ContainsAny(lower, "0123456789") {
+		return &subject.Refusal{What: fmt.Sprintf("%q is no size (did you mean %q?)", item, near), Expected: "sizes, and words such as smooth, ribbed, protruding, flush, rounded or bellmouth"}
 	}
 	item = strings.TrimSuffix(strings.TrimSuffix(lower, " bore"), " wide")
 	if strings.HasSuffix(item, " long") || r.has("path[].diameter") || r.has("path[].width") {

@@ -3,6 +3,7 @@ package advice
 import (
 	"errors"
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -36,6 +37,14 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	if err != nil {
 		return subject.Reply{}, err
 	}
+	if paths[0] == gaugeRange {
+		line = fromNought.ReplaceAllString(line, "")
+	}
+	if paths[0] == readingPath {
+		if err := v.swapped(line); err != nil {
+			return subject.Reply{}, err
+		}
+	}
 	texts, err := shares(paths, line)
 	if err != nil {
 		return subject.Reply{}, err
@@ -48,7 +57,7 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		}
 		canonical, echo, err := v.readOne(paths[i], at, text)
 		if err != nil {
-			return subject.Reply{}, whole(err, texts, i)
+			return subject.Reply{}, v.possible(paths, at, whole(err, texts, i))
 		}
 		reply.Parts = append(reply.Parts, subject.Part{Path: paths[i], Text: canonical})
 		if echo != "" {
@@ -62,6 +71,11 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		reply.Parts = append(reply.Parts, subject.Part{Path: doubtfulPath, Text: doubtfulMark + why})
 		echoes = append(echoes, "kept as doubtful")
 	}
+	if paths[0] == checkStart && len(paths) > 1 {
+		if err := checkFault(reply.Parts); err != nil {
+			return subject.Reply{}, err
+		}
+	}
 	if err := v.holds(reply.Parts, at, line); err != nil {
 		return subject.Reply{}, err
 	}
@@ -72,6 +86,76 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	}
 	reply.Echo = strings.Join(echoes, ", ")
 	return reply, nil
+}
+
+// fromNought is the beginning of a range that a dial is said to have: 0-25 inH2O.
+var fromNought = regexp.MustCompile(`^0\s*(?:-|\x{2013}|\.\.|to\s)\s*`)
+
+// swapped refuses a reading and an engine speed in the wrong order: the first
+// lies beyond the gauge and is an engine speed, the second is none.
+func (v *view) swapped(line string) error {
+	texts := separator.Split(line, -1)
+	full := v.gaugeRange()
+	if len(texts) != 2 || !full.Known {
+		return nil
+	}
+	rpm, err := quantity.Read(texts[0], quantity.Want{Kind: quantity.Rotation, Unit: "rpm"})
+	if err != nil || !rpm.Known() || rpm.SI < limits[rpmPath].low || rpm.SI > limits[rpmPath].high {
+		return nil
+	}
+	value, err := quantity.Read(texts[1], quantity.Want{Kind: quantity.PressureDiff, Unit: v.gaugeUnit(), Swing: true})
+	if err != nil || value.SI > full.Number {
+		return nil
+	}
+	if first, err := quantity.Read(texts[0], quantity.Want{Kind: quantity.PressureDiff, Unit: v.gaugeUnit()}); err == nil && first.SI <= full.Number {
+		return nil
+	}
+	return &subject.Refusal{What: "the reading comes first, then the engine speed", Expected: "such as 12.5 inH2O at 6000", Choices: []string{value.Text() + ", " + rpm.Text()}}
+}
+
+// possible takes out of a refusal the choices that would be refused in turn.
+func (v *view) possible(paths []string, at subject.Round, err error) error {
+	r, ok := errors.AsType[*subject.Refusal](err)
+	if !ok || len(r.Choices) == 0 {
+		return err
+	}
+	kept := *r
+	kept.Choices = slices.DeleteFunc(slices.Clone(r.Choices), func(choice string) bool {
+		_, err := v.Read(paths, at, choice)
+		again, refused := errors.AsType[*subject.Refusal](err)
+		return refused && again.Doubt == nil && len(again.Choices) == 0
+	})
+	return &kept
+}
+
+// checkFault refuses a leak check that is not one: a figure is missing, or the
+// depression grew.
+func checkFault(parts []subject.Part) error {
+	const example = "such as 15 inH2O, 14.8 inH2O, 30; or ? where it was judged by eye"
+	if len(parts) == 1 && parts[0].Text == byEye {
+		return nil
+	}
+	var missing []string
+	amounts := map[string]quantity.Amount{}
+	for _, want := range []struct{ path, name string }{{checkStart, "the start"}, {checkEnd, "the end"}, {"checks[].seconds", "the seconds"}} {
+		i := slices.IndexFunc(parts, func(p subject.Part) bool { return p.Path == want.path })
+		if i < 0 {
+			missing = append(missing, want.name)
+			continue
+		}
+		amounts[want.path], _ = quantity.Read(parts[i].Text, quantity.Want{Kind: quantity.PressureDiff})
+	}
+	switch {
+	case len(missing) > 0:
+		return &subject.Refusal{What: strings.Join(missing, " and ") + " of the check missing", Expected: "the start, the end and the seconds, " + example}
+	case math.Abs(amounts[checkEnd].SI) > math.Abs(amounts[checkStart].SI):
+		return &subject.Refusal{
+			What:     fmt.Sprintf("the check ends at %s, above its start at %s: a check that rises is none", amounts[checkEnd].Text(), amounts[checkStart].Text()),
+			Expected: "the figures of a check that is made again, " + example}
+	case amounts[checkStart].SI == 0:
+		return &subject.Refusal{What: "a check that starts at nought shows nothing", Expected: "the figures of a check at about half the range, " + example}
+	}
+	return nil
 }
 
 // byEye stands for the numbers of a check that was judged by eye: it was made,
@@ -206,7 +290,9 @@ func readChoice(f subject.Field, text string) (string, error) {
 		}
 	}
 	refusal := &subject.Refusal{What: fmt.Sprintf("%q is none of the choices", text), Expected: strings.Join(f.Choices, ", ")}
-	if near, ok := spell.Nearest(text, f.Choices); ok {
+	if meant := f.Everyday[strings.ToLower(text)]; meant != "" {
+		refusal.What += fmt.Sprintf(" (did you mean %q?)", meant)
+	} else if near, ok := spell.Nearest(text, f.Choices); ok {
 		refusal.What += fmt.Sprintf(" (did you mean %q?)", near)
 	}
 	return "", refusal
@@ -229,8 +315,8 @@ func (v *view) readAmount(f subject.Field, at subject.Round, text string) (canon
 	if err := sensible(f, a); err != nil {
 		return "", "", err
 	}
-	if f.Path == readingPath {
-		if err := v.withinGauge(a, at); err != nil {
+	if f.Path == readingPath || f.Path == beforePath || f.Path == afterPath || f.Path == checkStart {
+		if err := v.withinGauge(f.Path, a, at); err != nil {
 			return "", "", err
 		}
 	}
@@ -256,7 +342,7 @@ func (v *view) gaugeUnit() string {
 
 // withinGauge refuses a reading that the gauge can't show, and offers the unit
 // that was probably meant.
-func (v *view) withinGauge(a quantity.Amount, at subject.Round) error {
+func (v *view) withinGauge(path string, a quantity.Amount, at subject.Round) error {
 	full, err := quantity.Read(v.entry(gaugeRange, ""), quantity.Want{Kind: quantity.PressureDiff})
 	const slack = 1.02 // a needle can stand a little beyond the last mark
 	if err != nil || !full.Known() || !a.Known() || a.High <= slack*full.SI {
@@ -265,8 +351,11 @@ func (v *view) withinGauge(a quantity.Amount, at subject.Round) error {
 	r := &subject.Refusal{
 		What:     fmt.Sprintf("the gauge ends at %s, and %s lies beyond it", full.Text(), a.Text()),
 		Expected: "what it showed; or, with another gauge, first: back gauge",
-		Choices:  []string{">" + full.Text()},
 	}
+	if path != readingPath {
+		return r
+	}
+	r.Choices = []string{">" + full.Text()}
 	if b, ok := v.expected(at.Values["from"], at.Values["to"], v.rpm().Number); ok {
 		most := min(b.high, full.SI)
 		if meant := slipOf(a, max(b.low, most/slipDepth), most); meant != "" {
@@ -348,8 +437,20 @@ var listSeparator = regexp.MustCompile(`\s*[,;>]+\s*|\s+then\s+|\s*->\s*`)
 // ownName is a piece with a name of its own, such as "snorkel (duct)".
 var ownName = regexp.MustCompile(`^(\S[^()]*?)\s*\(\s*(\S+?)\s*\)$`)
 
+// calledPieces are what people call pieces: a hint to the kind, never taken.
+var calledPieces = map[string]string{
+	"scoop": "mouth", "inlet": "mouth", "intake": "mouth", "opening": "mouth", "horn": "mouth",
+	"snorkel": "snorkel (duct)", "hose": "hose (duct)", "pipe": "pipe (duct)", "tube": "tube (duct)", "runner": "runner (duct)",
+	"maf": "meter", "air-flow meter": "meter", "airflow meter": "meter", "flow meter": "meter", "sensor": "meter",
+	"airbox": "box-entry, filter, box-exit", "air box": "box-entry, filter, box-exit", "filter box": "box-entry, filter, box-exit", "box": "box-entry, filter, box-exit",
+	"element": "filter", "air filter": "filter", "mesh": "screen", "grid": "screen", "grille": "screen", "butterfly": "throttle", "throttle body": "throttle",
+}
+
 // readPieces reads the kinds of the pieces in order.
 func readPieces(text string) (string, error) {
+	if words := strings.Fields(text); len(words) > 1 && !slices.ContainsFunc(words, func(w string) bool { return !slices.Contains(sheet.Kinds(), strings.ToLower(w)) }) {
+		return "", &subject.Refusal{What: "put commas between the pieces", Expected: "such as mouth, duct, filter", Choices: []string{strings.ToLower(strings.Join(words, ", "))}}
+	}
 	var list []string
 	taken := map[string]bool{}
 	for _, item := range listSeparator.Split(strings.Trim(text, " ,;"), -1) {
@@ -359,7 +460,9 @@ func readPieces(text string) (string, error) {
 		}
 		if !slices.Contains(sheet.Kinds(), kind) {
 			r := &subject.Refusal{What: fmt.Sprintf("%q is no kind of piece", kind), Expected: strings.Join(sheet.Kinds(), ", ") + "; a name of your own as in: snorkel (duct)"}
-			if near, ok := spell.Nearest(kind, sheet.Kinds()); ok {
+			if meant := calledPieces[kind]; meant != "" {
+				r.What += fmt.Sprintf(" (did you mean %q?)", meant)
+			} else if near, ok := spell.Nearest(kind, sheet.Kinds()); ok {
 				r.What += fmt.Sprintf(" (did you mean %q?)", near)
 			}
 			return "", r
