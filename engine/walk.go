@@ -463,8 +463,12 @@ func (w *walker) owed(slot string) {
 	for i, duty := range owing {
 		at := slot + "/" + duty.Slot
 		if a, ok := w.run.answers[at]; ok {
-			w.visited = append(w.visited, visit{slot: at})
-			if a.event.Kind == Skipped {
+			// A stop in the closing list itself comes by here twice.
+			met := slices.ContainsFunc(w.visited, func(v visit) bool { return v.slot == at })
+			if !met {
+				w.visited = append(w.visited, visit{slot: at})
+			}
+			if a.event.Kind == Skipped && !met {
 				w.skipped++
 			}
 			continue

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -98,6 +99,9 @@ func TestWhatIsStillToBePutBackIsListed(t *testing.T) {
 				t.Errorf("the list is\n%s\nwant %q", out, c.state)
 			}
 			_, out, _ := tried(t, "", "records", "show", "grey", "--dir", dir)
+			if n := len(c.owed); n > 0 && strings.Contains(out, "finished, ") && !strings.Contains(out, fmt.Sprintf(" with %d open", n)) {
+				t.Errorf("it ends with another number of open steps than %d:\n%s", n, out)
+			}
 			for _, text := range c.owed {
 				if !strings.Contains(out, "  - "+text) {
 					t.Errorf("it is told as\n%s\nwithout %q", out, text)
