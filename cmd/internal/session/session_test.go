@@ -395,3 +395,26 @@ func TestAccount(t *testing.T) {
 		}
 	}
 }
+
+// The last answers that are shown again are answers: a text or a page that was
+// only read isn't among them.
+func TestTextsAreNoLastAnswers(t *testing.T) {
+	shown := strings.Replace(filling, "- hold: Open the lid.", "- tell: Mind the hatch.\n  id: hatch\n- hold: Open the lid.", 1)
+	p, faults := engine.Load("filling.yaml", []byte(shown), tank{})
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	j := &journal{answers: texts("north", "2 m", "")}
+	s := &Session{Run: engine.NewRun(p, tank{}), Store: j, Asker: j}
+	_ = s.Begin(nil)
+	if err := s.Drive(t.Context()); !errors.Is(err, ErrPause) {
+		t.Fatalf("Drive = %v, want ErrPause", err)
+	}
+	j.seen = nil
+	if err := s.Continue(); err != nil {
+		t.Fatal(err)
+	}
+	if all := strings.Join(j.seen, "\n"); !strings.Contains(all, "What is it called? north") || !strings.Contains(all, "How deep is it? 2 m") || strings.Contains(all, "hatch") {
+		t.Errorf("shown again: %q", j.seen)
+	}
+}
