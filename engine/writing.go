@@ -99,6 +99,9 @@ type review struct {
 	lines  []string
 	steps  []*written
 	rule   *WritingRule // that is being held
+	tries  int          // that are left for searching through facts
+	view   subject.View // of nothing answered yet
+	likes  map[string]error
 	faults strictyaml.Faults
 }
 
@@ -120,7 +123,8 @@ type piece struct {
 }
 
 func newReview(l *loader, file string, src []byte) *review {
-	r := &review{loader: l, p: l.loaded, file: file, lines: strings.Split(string(src), "\n")}
+	r := &review{loader: l, p: l.loaded, file: file, lines: strings.Split(string(src), "\n"), tries: mostTries,
+		view: l.matter.Look(nil), likes: map[string]error{}}
 	for _, part := range r.p.Parts {
 		var under []*rules.Rule
 		if part.When != nil {

@@ -26,6 +26,10 @@ const (
 	mostStopItems   = 5
 	mostStopWords   = 8
 	highestGrade    = 8.0
+
+	// mostTries bounds the search for facts under which rules differ, over a whole
+	// file; what is left out by it is not found fault with.
+	mostTries = 200_000
 )
 
 func (r *review) triedExamples() {
@@ -277,9 +281,21 @@ func (r *review) likeRead(w *written) {
 		r.at(w.node, "this ask has no example of an answer", "like:", "")
 		return
 	}
-	if _, err := r.loader.matter.Look(nil).Read(w.Fills, roundsOf(w), w.Like); err != nil {
+	if err := r.read(w); err != nil {
 		r.at(w.node.Get("like"), fmt.Sprintf("the example %q is not understood: %v", w.Like, err), "", "")
 	}
+}
+
+// read has the matter read the example of an ask. Steps that ask alike are read
+// once.
+func (r *review) read(w *written) error {
+	key := strings.Join(w.Fills, ",") + "\n" + w.Like
+	err, known := r.likes[key]
+	if !known {
+		_, err = r.view.Read(w.Fills, roundsOf(w), w.Like)
+		r.likes[key] = err
+	}
+	return err
 }
 
 // bareWords judge without saying by what.
@@ -308,6 +324,9 @@ var (
 func (r *review) bareNumber(w *written) {
 	for _, t := range w.texts {
 		text := t.node.Str()
+		if !strings.ContainsAny(text, "0123456789") {
+			continue
+		}
 		for _, m := range limitWords.FindAllStringSubmatchIndex(text, -1) {
 			if behind := text[m[6]:m[7]]; behind != "" && !joining[strings.ToLower(behind)] {
 				continue
@@ -351,7 +370,7 @@ func (r *review) ruleIdle(w *written) {
 	if w.When == nil {
 		return
 	}
-	search := rules.Search{Fact: w.facts.Fact}
+	search := rules.Search{Fact: w.facts.Fact, Left: &r.tries}
 	var around []rules.Wanted
 	for _, rule := range w.under {
 		around = append(around, rules.Wanted{Rule: rule, OK: []rules.Truth{rules.True}})
@@ -396,7 +415,7 @@ func (r *review) backHidden(w *written) {
 		}
 		wanted = append(wanted, rules.Wanted{Rule: s.When, OK: []rules.Truth{rules.False}})
 	}
-	if _, found, _ := (rules.Search{Fact: w.facts.Fact}).Find(wanted); found {
+	if _, found, _ := (rules.Search{Fact: w.facts.Fact, Left: &r.tries}).Find(wanted); found {
 		r.at(w.node.Get("back-to"), "every step that this leads back to can be hidden while this is shown", "a step that is shown then", "")
 	}
 }

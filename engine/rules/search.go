@@ -30,6 +30,7 @@ const mostTries = 20_000
 type Search struct {
 	Fact     func(name string) (subject.Fact, bool)
 	Unknowns bool
+	Left     *int // assignments that may still be looked at, over several searches; nil for no such bound
 }
 
 // Find returns the first assignment, in a fixed order, under which everything
@@ -38,21 +39,42 @@ type Search struct {
 func (s Search) Find(wanted []Wanted) (found Facts, ok, whole bool) {
 	names, domains, measured := s.domains(wanted)
 	at := make([]int, len(names))
-	for tries := 0; tries < mostTries; tries++ {
-		facts := Facts{}
-		for i, name := range names {
-			if v := domains[i][at[i]]; v.Known {
-				facts[name] = v
-			}
-		}
+	facts := Facts{}
+	for i := range names {
+		facts.put(names[i], domains[i][0])
+	}
+	for range s.tries() {
 		if fits(wanted, facts) {
 			return facts, true, true
 		}
-		if !advance(at, domains) {
+		if s.Left != nil {
+			*s.Left--
+		}
+		changed := advance(at, domains)
+		if changed < 0 {
 			return nil, false, measured <= comparable
+		}
+		for i := range changed + 1 {
+			facts.put(names[i], domains[i][at[i]])
 		}
 	}
 	return nil, false, false
+}
+
+// put sets a value, or takes it out where it isn't known.
+func (f Facts) put(name string, v subject.Value) {
+	if !v.Known {
+		delete(f, name)
+		return
+	}
+	f[name] = v
+}
+
+func (s Search) tries() int {
+	if s.Left == nil {
+		return mostTries
+	}
+	return min(mostTries, max(0, *s.Left))
 }
 
 func fits(wanted []Wanted, facts Facts) bool {
@@ -64,16 +86,16 @@ func fits(wanted []Wanted, facts Facts) bool {
 	return true
 }
 
-// advance counts at on, the first place fastest. It reports false after the
-// last assignment.
-func advance(at []int, domains [][]subject.Value) bool {
+// advance counts at on, the first place fastest, and returns the last place that
+// it changed; -1 after the last assignment.
+func advance(at []int, domains [][]subject.Value) int {
 	for i := range at {
 		if at[i]++; at[i] < len(domains[i]) {
-			return true
+			return i
 		}
 		at[i] = 0
 	}
-	return false
+	return -1
 }
 
 // domains lists the facts that the rules name, the values to try of each, and
@@ -88,7 +110,7 @@ func (s Search) domains(wanted []Wanted) (names []string, domains [][]subject.Va
 	numbers := between(points)
 	for _, name := range names {
 		values := s.values(name, numbers)
-		if s.Unknowns {
+		if s.Unknowns || len(values) == 0 {
 			values = append(values, subject.Value{})
 		}
 		domains = append(domains, values)

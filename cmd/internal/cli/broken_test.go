@@ -130,3 +130,43 @@ func TestRulesAreListed(t *testing.T) {
 		t.Errorf("with a file it ends with %d: %s", r.code, r.err)
 	}
 }
+
+// hundredSteps is a procedure of 100 steps of every kind that people write most.
+func hundredSteps(name string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "procedure: 1\nname: %s\ntitle: Many steps\npurpose: Be long.\ntakes: 10 min\npeople: [one person]\ntools: [gauge]\nstop-if: [anything loose]\n", name)
+	b.WriteString("if-stopped:\n  parked: [Engine off.]\nparts:\n- part: All\n  car: parked\n")
+	for i := range 33 {
+		fmt.Fprintf(&b, "- do: Join hose %d to the gauge.\n  id: join-%d\n  why: The path draws below the open air.\n  see: It holds a pull.\n  undo: Take the hose off.\n  cannot: Use another hose.\n", i, i)
+		fmt.Fprintf(&b, "- ask: What does the gauge show?\n  id: shows-%d\n  fills: checks[].start\n  like: %d inH2O\n  unknown: It counts as tight.\n  when: induction is not natural or restriction > %d Pa\n", i, i+1, i)
+		fmt.Fprintf(&b, "- hold: Is the place clear?\n  id: clear-%d\n  caution: {from: hot parts, so: burns, avoid: let them cool}\n  lines: [Nobody is near., The key is out., Parts have cooled.]\n", i)
+	}
+	b.WriteString("- owed: all\n")
+	return b.String()
+}
+
+// BenchmarkCheck200 checks 200 files of 100 steps, as one call does.
+func BenchmarkCheck200(b *testing.B) {
+	dir := b.TempDir()
+	line := "procedures check --strict"
+	for i := range 200 {
+		file := filepath.Join(dir, fmt.Sprintf("many-%d.yaml", i))
+		if err := os.WriteFile(file, []byte(hundredSteps(fmt.Sprintf("many-%d", i))), 0o600); err != nil {
+			b.Fatal(err)
+		}
+		line += " " + file
+	}
+	for b.Loop() {
+		if r := runLine(line); r.code != exitDone || r.err != "" {
+			b.Fatalf("it ends with %d: %.500s", r.code, r.err)
+		}
+	}
+}
+
+func BenchmarkTryIntake(b *testing.B) {
+	for b.Loop() {
+		if r := runLine("procedures try intake"); r.code != exitDone {
+			b.Fatal(r.err)
+		}
+	}
+}

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"dropwalk/advice"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/spell"
@@ -106,7 +107,8 @@ func topicTitle(name string) string {
 func topicBody(name string) string {
 	page, _ := topics.ReadFile("help/" + name + ".md")
 	_, body, _ := strings.Cut(string(page), "\n")
-	return strings.TrimSpace(strings.NewReplacer("{units}\n", unitList(), "{codes}\n", codeList()).Replace(body)) + "\n"
+	return strings.TrimSpace(strings.NewReplacer("{units}\n", unitList(), "{codes}\n", codeList(), "{rules}\n", ruleList(), "{example}\n", exampleBlock(),
+		"{pages}", strings.Join((&advice.Matter{}).Names().Pages, ", "), "{sources}\n", sourceList(), "{fields}\n", fieldList(), "{facts}\n", factList()).Replace(body)) + "\n"
 }
 
 // codeList is a Markdown list of the exit codes.

@@ -64,6 +64,9 @@ func TestKeysOfResults(t *testing.T) {
 		"records where --json":            "records_where folder",
 		"procedures --json":               "procedures list",
 		"procedures check intake --json":  "procedures_check files",
+		"procedures check --rules --json": "procedures_rules rules",
+		"procedures try intake --json":    "procedures_try files",
+		"procedures where --json":         "procedures_where folder",
 		"demo --json":                     "demo invented sheet assessment",
 		`convert "12.5 inH2O" kPa --json`: "value unit",
 	} {

@@ -3,7 +3,9 @@ package cli
 import (
 	"fmt"
 	"path/filepath"
+	"runtime"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -57,18 +59,16 @@ type checking struct {
 func (c *checking) check(words []string) error {
 	var all strictyaml.Faults
 	checked := []checkedFile{}
-	for _, word := range words {
-		file, src, err := c.procedureText(word)
-		if err != nil {
-			return err
+	for _, r := range c.results(words) {
+		if r.err != nil {
+			return r.err
 		}
-		p, faults := engine.Check(file, src, &advice.Matter{})
-		all = append(all, faults...)
+		all = append(all, r.faults...)
 		switch {
 		case c.asJSON:
-			checked = append(checked, newCheckedFile(file, p, faults))
+			checked = append(checked, newCheckedFile(r.file, r.procedure, r.faults))
 		case c.form == "text":
-			c.tellChecked(file, src, p, faults)
+			c.tellChecked(r.file, r.src, r.procedure, r.faults)
 		}
 	}
 	if err := c.print(checked, all); err != nil {
@@ -81,6 +81,46 @@ func (c *checking) check(words []string) error {
 		return shown(errWarned)
 	}
 	return nil
+}
+
+// checkResult is what became of one file.
+type checkResult struct {
+	file      string
+	src       []byte
+	procedure *engine.Procedure
+	faults    strictyaml.Faults
+	err       error // the file can't be read
+}
+
+// results checks the files, several at a time, and returns what became of each
+// in their order.
+func (c *checking) results(words []string) []checkResult {
+	list := make([]checkResult, len(words))
+	var wait sync.WaitGroup
+	turns := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i, word := range words {
+		list[i].file, list[i].src, list[i].err = c.procedureText(word)
+		if list[i].err != nil {
+			break
+		}
+		turns <- struct{}{}
+		wait.Go(func() {
+			list[i].check(word)
+			<-turns
+		})
+	}
+	wait.Wait()
+	return list
+}
+
+func (r *checkResult) check(word string) {
+	p, faults := engine.Check(r.file, r.src, &advice.Matter{})
+	if p != nil && !isPath(word) && p.Name != word {
+		faults = append(faults, strictyaml.Fault{Code: "name", File: r.file, Line: 1, Col: 1, What: fmt.Sprintf("the procedure calls itself %q", p.Name),
+			Expected: "name: " + word, Hint: "or rename the file"})
+		p = nil
+	}
+	r.procedure, r.faults = p, faults
 }
 
 func (c *checking) print(checked []checkedFile, all strictyaml.Faults) error {

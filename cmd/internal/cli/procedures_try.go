@@ -10,7 +10,7 @@ import (
 	"dropwalk/advice"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/cmd/internal/trial"
-	"dropwalk/engine"
+	"dropwalk/engine/quantity"
 	"dropwalk/engine/strictyaml"
 )
 
@@ -50,16 +50,15 @@ func (a *app) tryProcedures(words []string, asJSON bool) error {
 	list := []triedFile{}
 	sound := true
 	for _, word := range words {
-		file, src, err := a.procedureText(word)
+		file, _, err := a.procedureText(word)
 		if err != nil {
 			return err
 		}
-		matter := &advice.Matter{}
-		p, faults := engine.Check(file, src, matter)
-		if fault := faults.Err(); fault != nil {
-			return fault
+		p, err := a.findProcedure(word, quantity.AsTyped)
+		if err != nil {
+			return err
 		}
-		t := trial.Walk(p, matter, trial.Usual)
+		t := trial.Walk(p, &advice.Matter{}, trial.Usual)
 		sound = sound && t.Sound()
 		list = append(list, triedFile{filepath.ToSlash(file), p.Name, t})
 		if !asJSON {

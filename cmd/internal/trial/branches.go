@@ -29,6 +29,9 @@ const (
 	wayStop    = "stopped"
 )
 
+// mostTries bounds the search for facts, over a whole trial.
+const mostTries = 300_000
+
 // Branch is one way through one step.
 type Branch struct {
 	Step string `json:"step"`
@@ -53,10 +56,11 @@ type layout struct {
 	places []*place
 	byID   map[string]*place
 	undoes bool // some step leaves something to undo
+	tries  int  // that are left for searching through facts
 }
 
 func newLayout(p *engine.Procedure, matter subject.Subject) *layout {
-	l := &layout{proc: p, matter: matter, byID: map[string]*place{}}
+	l := &layout{proc: p, matter: matter, tries: mostTries, byID: map[string]*place{}}
 	for i, part := range p.Parts {
 		var under []*place
 		if part.When != nil {
@@ -221,7 +225,7 @@ func (l *layout) suppose(at *place, b Branch) (aim, rules.Facts, bool) {
 			to.wanted = append(to.wanted, rules.Wanted{Rule: at.when, OK: ok})
 		}
 		unknowns := b.Way == wayUnknown || len(around) > 1
-		if facts, found, _ := (rules.Search{Fact: l.fact(at), Unknowns: unknowns}).Find(to.wanted); found {
+		if facts, found, _ := (rules.Search{Fact: l.fact(at), Unknowns: unknowns, Left: &l.tries}).Find(to.wanted); found {
 			return to, facts, true
 		}
 	}

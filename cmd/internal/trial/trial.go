@@ -9,7 +9,7 @@ import (
 
 // Usual is a budget that covers a procedure of some hundred steps. One unit is
 // one step passed on the way to a prompt.
-const Usual = 4_000_000
+const Usual = 400_000
 
 // Trial is what walking a procedure brought to light.
 type Trial struct {
@@ -111,7 +111,7 @@ func (w *walker) deadEnd(step, why string) {
 }
 
 func (w *walker) trial() *Trial {
-	t := &Trial{Paths: w.paths, Prompts: w.prompts, DeadEnds: w.dead, Whole: !w.spent, Never: []string{}, Idle: []string{}, Untaken: []Branch{}}
+	t := &Trial{Paths: w.paths, Prompts: w.prompts, DeadEnds: w.dead, Whole: !w.spent && w.tries > 0, Never: []string{}, Idle: []string{}, Untaken: []Branch{}}
 	if t.DeadEnds == nil {
 		t.DeadEnds = []DeadEnd{}
 	}

@@ -203,11 +203,11 @@ func (p *path) putRight(at *place) (facts rules.Facts, found, whole bool) {
 	places := []*place{at}
 	if p.aim.at != nil && p.aim.at != at {
 		places = append(places, p.aim.at)
-		if facts, found, whole = (rules.Search{Fact: p.fact(places...), Unknowns: true}).Find(append(wanted, p.aim.wanted...)); found {
+		if facts, found, whole = (rules.Search{Fact: p.fact(places...), Unknowns: true, Left: &p.tries}).Find(append(wanted, p.aim.wanted...)); found {
 			return facts, found, whole
 		}
 	}
-	return rules.Search{Fact: p.fact(at), Unknowns: true}.Find(wanted)
+	return rules.Search{Fact: p.fact(at), Unknowns: true, Left: &p.tries}.Find(wanted)
 }
 
 // fork tries on a copy of the walk what ends it: a stop, or a step that can't be
