@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"dropwalk/advice/pulls"
@@ -16,6 +17,7 @@ func pullsPage(r *pulls.Result, units quantity.System) string {
 	pullsChannels(&b, r)
 	pullsFound(&b, r)
 	pullsReadings(&b, r, units)
+	pullsGauges(&b, r, units)
 	pullsTiming(&b, r)
 	if len(r.Notes) > 0 {
 		b.WriteString("## To be known\n\n")
@@ -101,7 +103,11 @@ func knownBy(by string) string {
 func pullsFound(b *strings.Builder, r *pulls.Result) {
 	b.WriteString("## Full-load pulls\n\n")
 	if len(r.Found) == 0 {
-		b.WriteString("None. `dropwalk help pulls` has the rule.\n\n")
+		none := "None. `dropwalk help pulls` has the rule."
+		if !hasRole(r, pulls.RPM) {
+			none = "None: the log has no engine speed."
+		}
+		b.WriteString(none + "\n\n")
 	}
 	for i, p := range r.Found {
 		fmt.Fprintf(b, "%d. At %s, for %.1f s: %.0f to %.0f rpm%s. %d fresh samples.", i+1, p.Start, p.EndS-p.StartS, p.RPMLow, p.RPMHigh, gearText(r, p), p.Samples)
@@ -154,6 +160,27 @@ func unitOfRole(r *pulls.Result, role pulls.Role) string {
 		}
 	}
 	return ""
+}
+
+func hasRole(r *pulls.Result, role pulls.Role) bool {
+	return slices.ContainsFunc(r.Channels, func(c pulls.Channel) bool { return c.Role == role })
+}
+
+// pullsGauges says what the gauges tell apart from engine speed: how pressure
+// goes with air flow, and whether two of them agree.
+func pullsGauges(b *strings.Builder, r *pulls.Result, units quantity.System) {
+	if len(r.Fits)+len(r.Pairs) == 0 {
+		return
+	}
+	b.WriteString("## Gauges\n\n")
+	for _, f := range r.Fits {
+		fmt.Fprintf(b, "- %q goes with %q to the power of %.2f (%.2f to %.2f), %d samples.\n", f.Name, f.Over, f.Exponent.Median, f.Exponent.Low, f.Exponent.High, f.Samples)
+	}
+	for _, p := range r.Pairs {
+		fmt.Fprintf(b, "- %q and %q seem to be on one place: after zeroing, the second shows %.1f %% of the first, with a scatter of %s.\n",
+			p.First, p.Second, 100*p.Ratio, quantity.Show(p.ScatterPa, quantity.PressureDiff, units))
+	}
+	b.WriteString("\n")
 }
 
 func pullsReadings(b *strings.Builder, r *pulls.Result, units quantity.System) {

@@ -264,3 +264,13 @@ func TestPullsRuleIsThatOfTheCode(t *testing.T) {
 		}
 	}
 }
+
+// A log of a bench, without engine speed, still tells about its gauges.
+func TestPullsOfABench(t *testing.T) {
+	r := runLine("pulls ../../../testdata/published/recorder/two_gauges.csv")
+	for _, part := range []string{"None: the log has no engine speed.", "to the power of 1.97", "seem to be on one place", "stands at the end of its range"} {
+		if !strings.Contains(r.out, part) {
+			t.Errorf("the page doesn't say %q:\n%s", part, r.out)
+		}
+	}
+}
