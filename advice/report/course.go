@@ -8,15 +8,16 @@ import (
 // Course is how a test went, as its record tells. Texts may hold what people
 // typed; nothing here is escaped.
 type Course struct {
-	Record  string   `json:"record,omitzero"`  // what the record is called
-	Program string   `json:"program,omitzero"` // the release that began it
-	Ended   string   `json:"ended"`            // how it ended; "" while it goes on
-	Owed    []Duty   `json:"owed"`             // what is still to be put back, the latest first
-	Skipped []Open   `json:"skipped"`          // steps that were skipped, in order
-	Unknown []Open   `json:"unknown"`          // what nobody knew, in order
-	Lamps   string   `json:"lamps,omitzero"`   // the warning lamps after the drive, as answered
-	Notes   []string `json:"notes"`            // what was noted on the way
-	Names   []string `json:"-"`                // every name that was ever typed or chosen, for Unnamed
+	Record  string   `json:"record,omitzero"`   // what the record is called
+	Program string   `json:"program,omitzero"`  // the release that began it
+	Ended   string   `json:"ended"`             // how it ended; "" while it goes on
+	Owed    []Duty   `json:"owed"`              // what is still to be put back, the latest first
+	Skipped []Open   `json:"skipped"`           // steps that were skipped, in order
+	Unknown []Open   `json:"unknown"`           // what nobody knew, in order
+	LeftOut []Open   `json:"left_out,omitzero"` // steps behind the list of what is owed that a stop cut off
+	Lamps   string   `json:"lamps,omitzero"`    // the warning lamps after the drive, as answered
+	Notes   []string `json:"notes"`             // what was noted on the way
+	Names   []string `json:"-"`                 // every name that was ever typed or chosen, for Unnamed
 }
 
 // Duty is something that was done to the car and not undone.

@@ -142,6 +142,9 @@ func (n names) course(c *Course) *Course {
 		return out
 	}
 	out.Skipped, out.Unknown = open(c.Skipped), open(c.Unknown)
+	if c.LeftOut != nil {
+		out.LeftOut = open(c.LeftOut)
+	}
 	out.Lamps = c.Lamps
 	if !c.NoLamps() {
 		out.Lamps = without(c.Lamps)

@@ -30,6 +30,9 @@ func courseOf(c *record.Content, r *rebuilt) *report.Course {
 			course.Unknown = append(course.Unknown, t.open(e, func(s *engine.Step) string { return s.Unknown }))
 		}
 	}
+	for _, s := range r.run.NeverReached() {
+		course.LeftOut = append(course.LeftOut, report.Open{What: s.Text, So: t.filled(s.Skip, s.ID), Check: true})
+	}
 	for _, e := range r.run.Entries() {
 		if e.Path == lampsPath {
 			course.Lamps = e.Text

@@ -85,10 +85,10 @@ func TestWhatIsStillToBePutBackIsListed(t *testing.T) {
 		name, typed, state string
 		owed               []string
 	}{
-		{"all skipped", "stop\ncannot it is stuck\ncannot it is stuck\n", "stopped; 2 things to put back", []string{"Take the hose out.", "Take the fitting out."}},
-		{"one skipped", "stop\ndone\ncannot it is stuck\n", "stopped; 1 thing to put back", []string{"Take the fitting out."}},
-		{"left in the list", "stop\n", "stopped, not closed up; 2 things to put back", []string{"Take the hose out.", "Take the fitting out."}},
-		{"all put back", "stop\ndone\ndone\n", "stopped", []string{}},
+		{"all skipped", "stop\nstop\ncannot it is stuck\ncannot it is stuck\n", "stopped; 2 things to put back", []string{"Take the hose out.", "Take the fitting out."}},
+		{"one skipped", "stop\nstop\ndone\ncannot it is stuck\n", "stopped; 1 thing to put back", []string{"Take the fitting out."}},
+		{"left in the list", "stop\nstop\n", "stopped, not closed up; 2 things to put back", []string{"Take the hose out.", "Take the fitting out."}},
+		{"all put back", "stop\nstop\ndone\ndone\n", "stopped", []string{}},
 		{"to its end, one skipped", "done\ncannot it is stuck\n", "finished; 1 thing to put back", []string{"Take the fitting out."}},
 		{"to its end", "done\ndone\n", "finished", []string{}},
 	} {

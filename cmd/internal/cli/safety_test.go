@@ -216,3 +216,12 @@ func TestRunsAreCountedByReading(t *testing.T) {
 		t.Errorf("it asks %q and says %q", p.Text, p.Why)
 	}
 }
+
+// A report knows what a stop has left out.
+func TestCourseNamesWhatAStopLeftOut(t *testing.T) {
+	dir, name := play(t, &actor{tester: firstTimer, moves: map[string][]engine.Answer{"connect": {{Move: engine.Stop, Why: "smoke"}}}})
+	_, out, _ := tried(t, "", "report", name, "--dir", dir, "--json")
+	if !strings.Contains(out, `"left_out":[{"what":"Check every joint after the air-flow meter for leaks."`) {
+		t.Errorf("the course lacks the joints:\n%.2000s", out)
+	}
+}

@@ -73,6 +73,7 @@ func (s *Session) Drive(ctx context.Context) error {
 			if err := s.happen(event); err != nil {
 				return err
 			}
+			s.tellDue(event)
 			continue
 		}
 		p, open := s.Run.Next()
@@ -88,14 +89,20 @@ func (s *Session) Drive(ctx context.Context) error {
 // answer asks p until there is an answer that the engine takes.
 func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 	var refused *subject.Refusal
-	first := "" // typed and in doubt: kept, whatever comes of it
+	first := ""       // typed and in doubt: kept, whatever comes of it
+	stopping := false // stop was typed once
 	for {
 		a, err := s.Asker.Ask(ctx, p, refused)
 		if err != nil {
 			return errors.Join(err, s.left(p, first))
 		}
-		if a.Move == engine.Stop {
+		if a.Move == engine.Stop && !stopping {
 			s.makeSafe()
+			// A stop that comes with its reason was thought over.
+			if stopping = a.Why == ""; stopping {
+				refused = &subject.Refusal{What: "stop ends this test for good", Expected: "stop once more to end it, or pause to go on another time"}
+				continue
+			}
 		}
 		events, err := s.Run.Propose(p, a)
 		if r, ok := errors.AsType[*subject.Refusal](err); ok {
@@ -174,6 +181,20 @@ func cause(err error) string {
 		return text[i+len("not saved: "):]
 	}
 	return text
+}
+
+// tellDue says why rounds end early, and what a stop has left undone.
+func (s *Session) tellDue(e engine.Event) {
+	if e.Kind == engine.Chosen && e.Taken != nil && !*e.Taken && e.Step != "" && e.Why != "" {
+		s.say("No more of these: " + e.Why + ".")
+	}
+	if never := s.Run.NeverReached(); e.Kind == engine.Finished && len(never) > 0 {
+		m := Message{Title: "The stop left these out. See to them before the car is used:"}
+		for _, step := range never {
+			m.Lines = append(m.Lines, "- "+step.Text)
+		}
+		s.Asker.Say(m)
+	}
 }
 
 // makeSafe shows what to do first when a test stops, before anything is asked

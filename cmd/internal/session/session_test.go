@@ -226,18 +226,43 @@ func TestDriveOrder(t *testing.T) {
 
 // A stop shows what to do first before anything is saved, then what is owed.
 func TestStopShowsSafetyFirst(t *testing.T) {
-	j := &journal{answers: append(texts("north", "2 m"), engine.Answer{Move: engine.Stop})}
+	j := &journal{answers: append(texts("north", "2 m"), engine.Answer{Move: engine.Stop}, engine.Answer{Move: engine.Stop})}
 	s := newSession(t, j)
 	_ = s.Begin(nil)
 	if err := s.Drive(t.Context()); err != nil {
 		t.Fatalf("Drive = %v, want nil", err)
 	}
 	want := []string{
-		"ask lid", "say STOP. Do this first: Close the valve. Step back.", "save stopped",
+		"ask lid", "say STOP. Do this first: Close the valve. Step back.", "ask lid again: stop ends this test for good", "save stopped",
 		"say The test is stopped. Nothing is owed to the car.", "save finished",
 	}
 	if diff := cmp.Diff(want, j.seen[len(j.seen)-len(want):]); diff != "" {
 		t.Errorf("what happened at the end differs (-want +got):\n%s", diff)
+	}
+}
+
+// What a stop has left out is said at the end, where something was done before.
+func TestStopTellsWhatItLeftOut(t *testing.T) {
+	p, faults := engine.Load("filling.yaml", []byte(filling+"- do: Look for drops.\n  id: drops\n"), tank{})
+	if err := faults.Err(); err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		answers []engine.Answer
+		said    bool
+	}{
+		"before anything was done": {append(texts("north"), engine.Answer{Move: engine.Stop, Why: "rain"}), false},
+		"after the valve":          {append(texts("north", "2 m", "ready", "done", "done"), engine.Answer{Move: engine.Stop, Why: "rain"}), true},
+	} {
+		j := &journal{answers: c.answers}
+		s := &Session{Run: engine.NewRun(p, tank{}), Store: j, Asker: j, By: "test"}
+		_ = s.Begin(nil)
+		if err := s.Drive(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if said := slices.ContainsFunc(j.seen, func(line string) bool { return strings.HasSuffix(line, "- Look for drops.") }); said != c.said {
+			t.Errorf("%s: told %v, want %v; what happened:\n%s", name, said, c.said, strings.Join(j.seen, "\n"))
+		}
 	}
 }
 

@@ -171,8 +171,9 @@ func inDoubt(d *subject.Doubt, line string) (said, bool) {
 
 // doubtHelp lists what can become of an answer in doubt.
 func doubtHelp(d *subject.Doubt) [][2]string {
-	list := [][2]string{{keepWord, "it stands as it was measured"}}
+	list := [][2]string{{keepWord, "it is right"}}
 	if d.Doubtful != "" {
+		list[0][1] = "it stands as it was measured"
 		list = append(list, [2]string{doubtfulWord + " WHY", "it is kept, with less weight"})
 	}
 	return append(list, [2]string{retypeWord, "it was a slip: ask again"})
@@ -222,6 +223,9 @@ func askAnswer(p engine.Prompt, line string) said {
 	}
 	if c, ok := only(choices, line); ok {
 		return answered(c)
+	}
+	if c := p.Fields[0].Everyday[strings.ToLower(line)]; c != "" {
+		return problem("%q is none of the choices (did you mean %q?)", line, c)
 	}
 	return problem("%q is none of the choices%s", line, meant(line, append(slices.Clone(choices), words...)))
 }
