@@ -263,10 +263,14 @@ func (j *judge) stretch(c candidate) string {
 	for k := c.from; k < c.to; k++ {
 		names = append(names, j.car.Pieces[k].Name)
 	}
-	if len(names) > 3 {
-		return fmt.Sprintf("%s to %s", names[0], names[len(names)-1])
+	switch last := len(names) - 1; last {
+	case 0:
+		return names[0]
+	case 1, 2:
+		return strings.Join(names[:last], ", ") + " and " + names[last]
+	default:
+		return names[0] + " to " + names[last]
 	}
-	return strings.Join(names, ", ")
 }
 
 func (j *judge) deed(block int) string {
