@@ -88,7 +88,11 @@ func (a *app) visitsOf(car string) ([]visit, error) {
 	}
 	var list []visit
 	for _, s := range all {
-		if s.Err != nil || s.Header.Car == "" || record.NameFrom(s.Header.Car) != record.NameFrom(car) {
+		c, err := record.View(s.Path)
+		if err != nil {
+			continue
+		}
+		if name := carNow(c); name == "" || record.NameFrom(name) != record.NameFrom(car) {
 			continue
 		}
 		if more, err := a.recordVisits(s.Path, s.Header.Created); err == nil {
