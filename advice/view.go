@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -196,12 +197,7 @@ const (
 // leaking tells whether the numbers of the latest leak check say that it
 // failed. A check that was judged by eye counts as passed.
 func (v *view) leaking() subject.Value {
-	row := ""
-	for _, e := range v.entries {
-		if e.Path == visitTo {
-			row = e.Row
-		}
-	}
+	row := v.checked()
 	read := func(path string, kind quantity.Kind) float64 {
 		a, err := quantity.Read(v.entry(path, row), quantity.Want{Kind: kind, Unit: map[quantity.Kind]string{quantity.Duration: "s"}[kind]})
 		if err != nil || !a.Known() {
@@ -219,6 +215,21 @@ func (v *view) leaking() subject.Value {
 		return word("yes")
 	}
 	return word("no")
+}
+
+// checked is the row of the leak check that counts: that of the reading which is
+// being taken, and where a procedure takes none, that of the latest check.
+func (v *view) checked() string {
+	visit, check := "", ""
+	for _, e := range v.entries {
+		switch e.Path {
+		case visitTo:
+			visit = e.Row
+		case checkStart:
+			check = e.Row
+		}
+	}
+	return cmp.Or(visit, check)
 }
 
 // visit is the reading that the visit at this place is about.

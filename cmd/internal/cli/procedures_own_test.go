@@ -224,3 +224,17 @@ func TestShippedProceduresAreWalked(t *testing.T) {
 		}
 	}
 }
+
+// The starter does what it says: a leak leads back to the check, and the test
+// ends once it holds.
+func TestStarterFindsALeak(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "my-check.yaml")
+	if err := os.WriteFile(file, []byte(own(t, "my-check")), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	lines := []string{"25 inH2O by 0.5 inH2O", "ready", "done", "done", "15 inH2O, 12 inH2O, 30", "", "done", "15 inH2O, 14.9 inH2O, 30", "done"}
+	code, _, errs := tried(t, strings.Join(lines, "\n")+"\n", "start", file, "--dir", t.TempDir())
+	if code != exitDone || strings.Count(errs, "There is a leak.") != 1 || !strings.Contains(errs, "The test is over: complete.") {
+		t.Errorf("it ends with %d:\n%s", code, errs)
+	}
+}

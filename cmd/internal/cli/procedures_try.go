@@ -84,9 +84,10 @@ const mostNamed = 20
 // tellTried prints the counts, then what is to be put right.
 func (a *app) tellTried(file string, t *trial.Trial) {
 	say := func(format string, args ...any) {
-		fmt.Fprint(a.Out, terminal.Wrap(terminal.CleanLine(fmt.Sprintf(format, args...)), a.Width, "", "  "))
+		fmt.Fprint(a.Out, terminal.Wrap(terminal.CleanLine(fmt.Sprintf(format, args...)), a.Width, "  ", "    "))
 	}
-	say("%s: %d of %d steps reached, %d of %d branches taken, on %d paths of %d prompts in all", file, t.Reached, t.Steps, t.Taken, t.Branches, t.Paths, t.Prompts)
+	fmt.Fprintf(a.Out, "%s:\n", file) // never broken into lines: it can be copied
+	say("%d of %d steps reached, %d of %d branches taken, on %d paths of %d prompts in all", t.Reached, t.Steps, t.Taken, t.Branches, t.Paths, t.Prompts)
 	for _, d := range t.DeadEnds {
 		say("dead end at %s: %s", d.Step, d.Why)
 	}
