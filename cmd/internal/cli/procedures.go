@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"bytes"
+	"fmt"
 	"io"
 	"os"
 	"strings"
@@ -82,10 +84,21 @@ func (a *app) findProcedure(word string, units quantity.System) (*engine.Procedu
 		return nil, err
 	}
 	p, err := checkedProcedure(file, src, units)
-	if err == nil && !isPath(word) {
+	switch {
+	case err != nil:
+	case !isPath(word):
 		err = sameName(word, p)
+	case passesFor(p):
+		fmt.Fprintf(a.Err, "This file calls itself %s, as one that comes with %s does, and is another.\n", p.Name, program)
 	}
 	return p, err
+}
+
+// passesFor tells whether a procedure has the name of one that comes with the
+// program and another text: its records would bear that name.
+func passesFor(p *engine.Procedure) bool {
+	known, err := procedures.FS.ReadFile(p.Name + procedureExt)
+	return err == nil && !bytes.Equal(known, p.Source)
 }
 
 // checkedProcedure is one that is about to be shown or run for the first time:

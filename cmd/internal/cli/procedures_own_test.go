@@ -104,8 +104,8 @@ func TestOwnProcedureShadowsNothing(t *testing.T) {
 	if !strings.Contains(r.out, "Where does the intake path lose power?") || !strings.Contains(r.err, file) {
 		t.Errorf("by its name comes\n%.200s\nand is said\n%s", r.out, r.err)
 	}
-	if r := o.runs("procedures", "show", file); !strings.Contains(r.out, "Are hose and gauge tight?") {
-		t.Errorf("by its path comes\n%.200s", r.out)
+	if r := o.runs("procedures", "show", file); !strings.Contains(r.out, "Are hose and gauge tight?") || !strings.Contains(r.err, "This file calls itself intake") {
+		t.Errorf("by its path comes\n%.200s\nand is said\n%s", r.out, r.err)
 	}
 }
 
