@@ -105,6 +105,9 @@ func (p *page) Unnamed() bool { return p.o.Unnamed }
 // Skipped are the steps that were skipped.
 func (p *page) Skipped() []Open { return gathered(p.Course().Skipped) }
 
+// LeftOut are the steps that a stop cut off.
+func (p *page) LeftOut() []Open { return gathered(p.Course().LeftOut) }
+
 // Unknown is what nobody knew.
 func (p *page) Unknown() []Open { return gathered(p.Course().Unknown) }
 

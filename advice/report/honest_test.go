@@ -454,3 +454,18 @@ func TestNeutralNames(t *testing.T) {
 		}
 	}
 }
+
+// A stop cuts steps off behind what is owed; both readers learn which.
+func TestStepsNeverReachedAreNamed(t *testing.T) {
+	e := examples(t)[0]
+	course := &Course{Ended: "stopped", LeftOut: []Open{{What: "Check every joint behind the meter.", So: "Air that enters unmeasured can upset the mixture.", Check: true}}}
+	for name, text := range map[string]string{
+		"tester":   Markdown(e.a, e.s, Options{Course: course}),
+		"customer": Customer(e.a, e.s, Options{Course: course}),
+	} {
+		flat := strings.Join(strings.Fields(text), " ")
+		if !strings.Contains(flat, "Never reached, because the test was stopped") || !strings.Contains(flat, "Check every joint behind the meter.") {
+			t.Errorf("%s: the step that was never reached is missing in\n%s", name, text)
+		}
+	}
+}
