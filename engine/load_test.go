@@ -145,7 +145,8 @@ func FuzzLoad(f *testing.F) {
 	f.Fuzz(func(t *testing.T, src []byte) {
 		s := &shop{items: 1}
 		p, faults := Load("f.yaml", src, s)
-		for _, fault := range faults {
+		_, more := Check("f.yaml", src, s)
+		for _, fault := range append(more, faults...) {
 			if fault.Line < 1 || fault.Col < 1 {
 				t.Errorf("a fault without a place: %v", fault)
 			}
