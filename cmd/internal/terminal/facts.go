@@ -118,7 +118,7 @@ type filter struct {
 	w     io.Writer
 	ascii bool
 	named []string // stay as they are
-	held  []byte // the start of a character whose rest has not come yet
+	held  []byte   // the start of a character whose rest has not come yet
 }
 
 // Write cleans p and hands it on. It reports len(p) where all went well: the
