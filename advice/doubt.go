@@ -364,11 +364,6 @@ func (b band) text(like quantity.Amount) string {
 	return "about " + round(max(b.low, 0)) + " to " + round(b.high) + " " + like.Unit
 }
 
-// shownAs writes a pressure in the unit of another.
-func shownAs(like quantity.Amount, pa float64) string {
-	return quantity.ShowIn(pa, quantity.PressureDiff, like.Unit)
-}
-
 // Widths of a band (common practice, no source): the handbook misses a stretch
 // by a factor of four downwards where everything on it is large and well made,
 // and a spoilt piece goes a quarter beyond what is seldom exceeded. Less than
