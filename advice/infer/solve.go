@@ -17,10 +17,16 @@ func Solve(p Problem) (Posterior, error) {
 	if err != nil {
 		return Posterior{}, err
 	}
+	// A few draws show whether aim is needed at all; where few carry all the weight,
+	// draws about those are the first cure, more draws the second.
+	all := s.draws
+	s.draws = pilot
 	out := s.run()
-	// Where few draws carry all the weight, draws about those are the first cure,
-	// more draws the second.
-	for n := 0; n < 2 && out.Effective() < enough; n++ {
+	if out.Effective() < pilot*enough/DefaultDraws {
+		s.takeAim(out)
+	}
+	s.draws = all
+	if out = s.run(); out.Effective() < enough {
 		s.takeAim(out)
 		out = s.run()
 	}
@@ -33,6 +39,9 @@ func Solve(p Problem) (Posterior, error) {
 
 // enough is the number of effective draws below which Solve tries to do better.
 const enough = 400
+
+// pilot is the number of draws that go ahead of the others.
+const pilot = 256
 
 func first(n, other int) int {
 	if n > 0 {
