@@ -63,6 +63,7 @@ type judge struct {
 
 	total    []float64   // loss of the whole path, one number a draw
 	answer   []float64   // exponent of power over pressure
+	open     []float64   // a normal number a draw, for what the readings leave open
 	back     [][]float64 // recoverable loss of each component
 	known    bool        // something honest can be said about power
 	middle   float64     // exponent for planning

@@ -26,8 +26,9 @@ func (j *judge) weighGains() {
 	}
 	j.middle = band.Median
 	n := len(j.post.Weight)
-	j.total, j.answer = make([]float64, n), make([]float64, n)
+	j.total, j.answer, j.open = make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range n {
+		j.open[i] = infer.NormalQuantile(j.post.Extra[1][i])
 		j.answer[i] = band.At(j.post.Extra[0][i])
 	}
 	for c := range j.car.Pieces {

@@ -21,8 +21,7 @@ func (j *judge) totals() (loss, shown assessment.Estimate) {
 	end := j.car.Stations[len(j.car.Stations)-1]
 	x := make([]float64, len(j.total))
 	for i, t := range j.total {
-		z := infer.NormalQuantile(j.post.Extra[1][i])
-		x[i] = max(0, t+end.Head*square(j.post.Flow[i]*j.post.Pace[i])+j.post.Shared[0][i]+j.post.SharedSD[0]*z)
+		x[i] = max(0, t+end.Head*square(j.post.Flow[i]*j.post.Pace[i])+j.post.Shared[0][i]+j.post.SharedSD[0]*j.open[i])
 	}
 	return j.estimate(j.total), j.estimate(x)
 }
@@ -43,8 +42,7 @@ func (j *judge) heads() map[string]assessment.Estimate {
 		share, rest := s.Bore()
 		sd := math.Hypot(share*j.post.SharedSD[at+k], rest)
 		for i, f := range j.post.Flow {
-			z := infer.NormalQuantile(j.post.Extra[1][i])
-			x[i] = max(0, s.Head*square(f*j.post.Pace[i])+share*j.post.Shared[at+k][i]+sd*z)
+			x[i] = max(0, s.Head*square(f*j.post.Pace[i])+share*j.post.Shared[at+k][i]+sd*j.open[i])
 		}
 		out[s.Name] = j.estimate(x)
 	}

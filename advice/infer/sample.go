@@ -99,6 +99,9 @@ func (w *worker) draw(u []float64, seed uint64, out Posterior, i int) float64 {
 		weight += w.drawGroup(t, g, u[t], sc, noise.next()-0.5)
 	}
 	weight += w.logDensity()
+	if w.scouting {
+		return weight
+	}
 	rest := u[len(w.groups):]
 	for t, g := range w.groups {
 		w.splitGroup(t, g, rest, sc.loss[g.moves], &noise, out, i)
@@ -224,7 +227,7 @@ func (w *worker) foreseen(t int, x, square, scale float64) float64 {
 // reach is the range of bins that the readings allow, and the square of the
 // least distance from their mean at which there is a bin.
 func reach(g *group, precision, mean, scale float64) (low, high int, peak float64) {
-	const far = 6.0 // standard deviations
+	const far = 5.0 // standard deviations
 	first, last := g.value(0)*scale, g.value(bins-1)*scale
 	nearest := min(max(mean, first), last)
 	peak = (nearest - mean) * (nearest - mean)

@@ -20,12 +20,12 @@ func Solve(p Problem) (Posterior, error) {
 	// A few draws show whether aim is needed at all; where few carry all the weight,
 	// draws about those are the first cure, more draws the second.
 	all := s.draws
-	s.draws = pilot
+	s.draws, s.scouting = pilot, true
 	out := s.run()
 	if out.Effective() < pilot*enough/DefaultDraws {
 		s.takeAim(out)
 	}
-	s.draws = all
+	s.draws, s.scouting = all, false
 	if out = s.run(); out.Effective() < enough {
 		s.takeAim(out)
 		out = s.run()
@@ -41,7 +41,7 @@ func Solve(p Problem) (Posterior, error) {
 const enough = 400
 
 // pilot is the number of draws that go ahead of the others.
-const pilot = 256
+const pilot = 128
 
 func first(n, other int) int {
 	if n > 0 {
@@ -52,12 +52,13 @@ func first(n, other int) int {
 
 type solver struct {
 	Problem
-	aims    [3]aim // for flow, common factor and air speed
-	draws   int
-	classes [][]int
-	seen    []bool
-	groups  []*group // in the order in which they are drawn
-	steps   []step
+	aims     [3]aim // for flow, common factor and air speed
+	draws    int
+	scouting bool // only what the draws share and their weights are wanted
+	classes  [][]int
+	seen     []bool
+	groups   []*group // in the order in which they are drawn
+	steps    []step
 
 	read   []Reading // those that gave a value
 	noise  Matrix    // of those
