@@ -56,7 +56,7 @@ type Problem struct {
 
 // DefaultDraws is enough for a 90 % interval that does not move by more than
 // a twentieth of its width from seed to seed.
-const DefaultDraws = 1536
+const DefaultDraws = 1408
 
 // Posterior is what is believed after the readings, as weighted draws.
 type Posterior struct {
