@@ -699,27 +699,37 @@ func TestCannotAndNoteKeepThePlace(t *testing.T) {
 	b.at("crate")
 }
 
-// The place counts what was passed, and what is to come where that is certain.
+// The place counts what was passed and what is to come: about, where rounds or
+// rules ahead may still change that.
 func TestPlace(t *testing.T) {
 	b := newBench(t, 2)
 	var got []string
 	for _, text := range []string{"Ann", "red", "", "", "ready", "ready"} {
-		p := b.prompt().Place
-		got = append(got, fmt.Sprintf("%d/%d %d/%d", p.PartNo, p.Parts, p.StepNo, p.Steps))
+		got = append(got, where(b.prompt().Place))
 		b.say(text)
 	}
 	b.say("3", "")
 	b.say("ready", "ready", "4", "", "")
 	for b.prompt().Kind == Owed || b.prompt().Step == "sweep" {
-		p := b.prompt().Place
-		got = append(got, fmt.Sprintf("%d/%d %d/%d", p.PartNo, p.Parts, p.StepNo, p.Steps))
+		got = append(got, where(b.prompt().Place))
 		b.say("done")
 	}
 	// How many rounds there will be isn't known before the last part.
-	want := []string{"1/3 1/0", "1/3 2/0", "1/3 3/0", "1/3 4/0", "2/3 5/0", "2/3 6/0", "3/3 14/15", "3/3 15/15"}
+	want := []string{
+		"1/3 1/13 about", "1/3 2/13 about", "1/3 3/13 about", "1/3 4/13 about", "2/3 5/11 about", "2/3 6/11 about", "3/3 14/15", "3/3 15/15",
+	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("places (-want +got):\n%s", diff)
 	}
+}
+
+// where is a place as a test writes it: part and step, each of how many.
+func where(p Place) string {
+	text := fmt.Sprintf("%d/%d %d/%d", p.PartNo, p.Parts, p.StepNo, p.Steps)
+	if p.About {
+		text += " about"
+	}
+	return text
 }
 
 func BenchmarkNextPrompt(b *testing.B) {

@@ -59,7 +59,8 @@ type Prompt struct {
 type Place struct {
 	Part          string
 	PartNo, Parts int
-	StepNo, Steps int // Steps is nought where rounds or rules ahead may still change it
+	StepNo, Steps int
+	About         bool // Steps is an estimate: rounds or rules ahead may still change it
 	Skipped       int
 }
 

@@ -613,9 +613,6 @@ func (w *walker) place() {
 	done := len(w.visited)
 	w.prompt.Place = Place{
 		Part: w.part.Title, PartNo: w.partNo, Parts: len(w.run.proc.Parts),
-		StepNo: done + 1, Skipped: w.skipped,
-	}
-	if !w.unsure {
-		w.prompt.Place.Steps = done + 1 + w.ahead
+		StepNo: done + 1, Steps: done + 1 + w.ahead, About: w.unsure, Skipped: w.skipped,
 	}
 }

@@ -228,3 +228,11 @@ func TestNumbersOfWaysBackEndWithTheQuestion(t *testing.T) {
 		}
 	}
 }
+
+// A total that rounds or rules ahead may still change says so.
+func TestTotalThatMayChange(t *testing.T) {
+	p := engine.Prompt{Place: engine.Place{Part: "The car", PartNo: 1, Parts: 7, StepNo: 2, Steps: 31, About: true}}
+	if got, want := place(p), "[Part 1 of 7, The car; step 2 of about 31]"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}

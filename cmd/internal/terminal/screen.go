@@ -35,10 +35,10 @@ func place(p engine.Prompt) string {
 		parts = append(parts, fmt.Sprintf("Part %d of %d, %s", at.PartNo, at.Parts, CleanLine(at.Part)))
 	}
 	switch {
+	case at.Steps > 0 && at.About:
+		parts = append(parts, fmt.Sprintf("step %d of about %d", at.StepNo, at.Steps))
 	case at.Steps > 0:
 		parts = append(parts, fmt.Sprintf("step %d of %d", at.StepNo, at.Steps))
-	case at.StepNo > 0:
-		parts = append(parts, fmt.Sprintf("step %d", at.StepNo))
 	}
 	if at.Skipped > 0 {
 		parts = append(parts, fmt.Sprintf("%d skipped", at.Skipped))
