@@ -126,13 +126,12 @@ func TestReadingsThatNobodyAsksForAreRead(t *testing.T) {
 	}
 }
 
-// What a rehearsal and a run cost besides the disk: no more than a person
-// would notice.
+// What a rehearsal costs is told; half a minute would be a hang, on any machine.
 func TestAnswersAreQuick(t *testing.T) {
 	f := readExample(t)
 	begun := time.Now()
 	f.Rehearse(nil)
-	if took := time.Since(begun); took > 5*time.Second {
+	if took := time.Since(begun); took > 30*time.Second {
 		t.Errorf("the rehearsal takes %v", took)
 	} else {
 		t.Logf("rehearsal: %v", took)

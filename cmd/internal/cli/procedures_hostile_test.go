@@ -11,7 +11,7 @@ import (
 
 // longestHarm is how long one command may take on a file that means harm, on a
 // machine with other work to do.
-const longestHarm = 20 * time.Second
+const longestHarm = 90 * time.Second
 
 // hostile writes a procedure of somebody who means harm, and runs every command
 // that reads one on it. It returns what they print, for further questions.
