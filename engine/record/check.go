@@ -33,9 +33,23 @@ func list(fsys FS, dir string) ([]Summary, error) {
 	}
 	summaries := make([]Summary, 0, len(names))
 	for _, name := range names {
-		summaries = append(summaries, summarise(fsys, Path(dir, name)))
+		s, _ := summarise(fsys, Path(dir, name), false)
+		summaries = append(summaries, s)
 	}
 	return summaries, nil
+}
+
+// Each calls do with every record in dir, by name: what List says of it and what
+// is in it, nil where that can't be read. One record is held at a time.
+func Each(dir string, do func(Summary, *Content)) error {
+	names, err := Names(dir)
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		do(summarise(Disk{}, Path(dir, name), true))
+	}
+	return nil
 }
 
 // Names returns the names of the records in dir in order, without opening one.
@@ -56,23 +70,24 @@ func names(fsys FS, dir string) ([]string, error) {
 	return names, err
 }
 
-func summarise(fsys FS, path string) Summary {
+// summarise reads a record once. The content has its lines where keep is set.
+func summarise(fsys FS, path string, keep bool) (Summary, *Content) {
 	sum := Summary{Name: Name(path), Path: path}
 	data, err := readFile(fsys, path)
 	if err != nil {
 		sum.Err = err
-		return sum
+		return sum, nil
 	}
-	s := scan(path, data, false)
+	s := scan(path, data, keep)
 	if s.alien(data) {
 		sum.Err = ErrNotRecord
-		return sum
+		return sum, nil
 	}
 	s.stat(fsys)
 	sum.Header, sum.Lines, sum.Modified, sum.Size = s.Header, len(s.sums), s.Modified, s.Size
 	sum.LastKind, sum.LastTime, sum.Worst = s.lastKind, s.last, s.Content.Worst()
 	sum.GoesOn = s.refusal() == nil && len(s.sums) > 0
-	return sum
+	return sum, s.Content
 }
 
 // Worst returns the first finding of the highest level above Note, or nil.

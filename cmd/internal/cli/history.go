@@ -82,22 +82,20 @@ func (a *app) visitsOf(car string) ([]visit, error) {
 	if err != nil {
 		return nil, err
 	}
-	all, err := record.List(dir)
-	if err != nil {
-		return nil, plainPath(err)
-	}
 	var list []visit
-	for _, s := range all {
-		c, err := record.View(s.Path)
-		if err != nil {
-			continue
+	err = record.Each(dir, func(s record.Summary, c *record.Content) {
+		if c == nil {
+			return
 		}
 		if name := carNow(c); name == "" || record.NameFrom(name) != record.NameFrom(car) {
-			continue
+			return
 		}
 		if more, err := a.recordVisits(s.Path, s.Header.Created); err == nil {
 			list = append(list, more...)
 		}
+	})
+	if err != nil {
+		return nil, plainPath(err)
 	}
 	inOrder(list)
 	return list, nil

@@ -18,8 +18,7 @@ type outcome struct {
 	owed    []string // what is still to be put back, the latest first
 }
 
-// outcomeOf reads what a record has come to. What can't be read counts as not
-// there: the check of a record tells of it.
+// outcomeOf reads one record for what it has come to.
 func (a *app) outcomeOf(path string, header record.Header) outcome {
 	c, err := record.View(path)
 	if err != nil {
@@ -28,7 +27,12 @@ func (a *app) outcomeOf(path string, header record.Header) outcome {
 	return a.outcomeIn(c)
 }
 
+// outcomeIn tells what a record has come to. What can't be read, nil, counts as not
+// there: the check of a record tells of it.
 func (a *app) outcomeIn(c *record.Content) outcome {
+	if c == nil {
+		return outcome{}
+	}
 	st := outcome{car: carNow(c)}
 	for _, line := range c.Lines {
 		switch line.Kind {

@@ -64,30 +64,29 @@ func (a *app) listRecords(asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	list, err := record.List(dir)
+	if asJSON {
+		return a.listJSON(dir)
+	}
+	rows := [][]string{{"record", "car", "procedure", "begun", "state"}}
+	err = record.Each(dir, func(s record.Summary, c *record.Content) {
+		st := a.outcomeIn(c)
+		rows = append(rows, []string{s.Name, terminal.CleanLine(st.car), s.Header.Procedure, minute(s.Header.Created), a.state(s, st)})
+	})
 	if err != nil {
 		return plainPath(err)
 	}
-	if asJSON {
-		return a.listJSON(dir, list)
-	}
-	if len(list) == 0 {
+	if len(rows) == 1 {
 		fmt.Fprintf(a.Err, "no records in %s\n", dir)
 		return nil
-	}
-	rows := [][]string{{"record", "car", "procedure", "begun", "state"}}
-	for _, s := range list {
-		st := a.outcomeOf(s.Path, s.Header)
-		rows = append(rows, []string{s.Name, terminal.CleanLine(st.car), s.Header.Procedure, minute(s.Header.Created), a.state(s, st)})
 	}
 	_, err = fmt.Fprint(a.Out, terminal.Table(rows, a.Width))
 	return err
 }
 
-func (a *app) listJSON(dir string, list []record.Summary) error {
+func (a *app) listJSON(dir string) error {
 	rows := []listed{}
-	for _, s := range list {
-		st := a.outcomeOf(s.Path, s.Header)
+	err := record.Each(dir, func(s record.Summary, c *record.Content) {
+		st := a.outcomeIn(c)
 		row := listed{Name: s.Name, Path: s.Path, Procedure: s.Header.Procedure, Car: st.car,
 			Begun: moment(s.Header.Created), Last: moment(s.LastTime), Lines: s.Lines, State: stateOf(s),
 			Stopped: st.stopped, Ended: st.ended, Owed: append([]string{}, st.owed...)}
@@ -98,6 +97,9 @@ func (a *app) listJSON(dir string, list []record.Summary) error {
 			row.Problem = s.Worst.String()
 		}
 		rows = append(rows, row)
+	})
+	if err != nil {
+		return plainPath(err)
 	}
 	return a.writeVersioned("records", struct {
 		Folder string   `json:"folder"`
