@@ -31,7 +31,7 @@ func Verdicts() []string { return []string{Measure, Attack, LeaveAlone, Recheck}
 // Codes lists the codes of remarks. More may come with later releases; none
 // changes its name.
 func Codes() []string {
-	return []string{OffScale, UnreadableValue, BelowResolution, RunsDisagree, LossFalls, NotFullLoad, ZeroShift, Leak, Swapped, TapDoubtful, GaugeOverdue, Wide}
+	return []string{OffScale, UnreadableValue, BelowResolution, RunsDisagree, LossFalls, NotFullLoad, ZeroShift, Leak, Swapped, TapDoubtful, GaugeOverdue, Wide, FlowDoubtful, FarRPM, ClosesUp}
 }
 
 // Schema is the JSON Schema of an assessment, draft 7.
@@ -55,79 +55,80 @@ var (
 	chance   = strictyaml.Number(0, 1)
 	words    = func(most int) *strictyaml.Shape { return strictyaml.Prose(most).OrEmpty() }
 	named    = strictyaml.Text(64)
-	orNull   = func(s *strictyaml.Shape) *strictyaml.Shape { return strictyaml.OneOf(strictyaml.Nothing(), s) }
-	estimate = strictyaml.Keys(
-		need("median", anything, "middle of the distribution"),
-		need("low", anything, "5 in 100 lie below"),
-		need("high", anything, "5 in 100 lie above"),
-	).Named("estimate").Called("an estimate").Also(ordered)
+	estimate = Interval("5 in 100 lie below", "5 in 100 lie above")
 )
+
+// Interval is the shape of an estimate, its three figures in rising order. Low and
+// high say what lies beyond its ends.
+func Interval(low, high string) *strictyaml.Shape {
+	return strictyaml.Keys(
+		strictyaml.Need("median", anything, "middle of the distribution"),
+		strictyaml.Need("low", anything, low),
+		strictyaml.Need("high", anything, high),
+	).Named("estimate").Called("an estimate").Also(ordered)
+}
 
 // textLength bounds a sentence of the assessment.
 const textLength = 4000
 
-func need(name string, s *strictyaml.Shape, doc string) strictyaml.Key {
-	return strictyaml.Key{Name: name, Shape: s, Required: true, Doc: doc}
-}
-
 var component = strictyaml.Keys(
-	need("name", named, "the name in the sheet"),
-	need("kind", named, "the kind in the sheet"),
-	need("rests_on", strictyaml.Words(RestsOnReadings, RestsOnHandbook, RestsOnBoth), "what the loss rests on"),
-	need("loss_pa", estimate, "drop of total pressure at the reference point, Pa"),
-	need("handbook_loss_pa", estimate, "what the handbook alone would say, Pa"),
-	need("recoverable_pa", estimate, "the part that a well-made replacement of the same size would not have, Pa"),
-	need("chance_first", chance, "probability that this component has the largest recoverable loss; nought where it is fixed"),
+	strictyaml.Need("name", named, "the name in the sheet"),
+	strictyaml.Need("kind", named, "the kind in the sheet"),
+	strictyaml.Need("rests_on", strictyaml.Words(RestsOnReadings, RestsOnHandbook, RestsOnBoth), "what the loss rests on"),
+	strictyaml.Need("loss_pa", estimate, "drop of total pressure at the reference point, Pa"),
+	strictyaml.Need("handbook_loss_pa", estimate, "what the handbook alone would say, Pa"),
+	strictyaml.Need("recoverable_pa", estimate, "the part that a well-made replacement of the same size would not have, Pa"),
+	strictyaml.Need("chance_first", chance, "probability that this component has the largest recoverable loss; nought where it is fixed"),
 ).Named("component")
 
 var gain = strictyaml.Keys(
-	need("power_percent", orNull(estimate), "power that comes back, percent; null where nothing honest can be said"),
-	need("power_kw", orNull(estimate), "the same in kW; null where the peak power is not known"),
-	need("note", words(textLength), "what the gain rests on, or why there is none"),
+	strictyaml.Need("power_percent", strictyaml.OrNull(estimate), "power that comes back, percent; null where nothing honest can be said"),
+	strictyaml.Need("power_kw", strictyaml.OrNull(estimate), "the same in kW; null where the peak power is not known"),
+	strictyaml.Need("note", words(textLength), "what the gain rests on, or why there is none"),
 ).Named("gain")
 
 var tap = strictyaml.Keys(
-	need("station", named, "where"),
-	need("how", strictyaml.Words(Fitted, Port, Drill), "fitted already, a port, or a hole to be drilled"),
+	strictyaml.Need("station", named, "where"),
+	strictyaml.Need("how", strictyaml.Words(Fitted, Port, Drill), "fitted already, a port, or a hole to be drilled"),
 )
 
 var next = strictyaml.Keys(
-	need("from", named, "upstream station"),
-	need("to", named, "downstream station"),
-	need("gauge", words(64), "name of the gauge; empty where none is known"),
-	need("taps", strictyaml.ListOf(tap, 0), "connections that it takes"),
-	need("runs", strictyaml.Whole(1, 99), "full-load runs"),
-	need("reason", words(textLength), "why it is worth its cost"),
+	strictyaml.Need("from", named, "upstream station"),
+	strictyaml.Need("to", named, "downstream station"),
+	strictyaml.Need("gauge", words(64), "name of the gauge; empty where none is known"),
+	strictyaml.Need("taps", strictyaml.ListOf(tap, 0), "connections that it takes"),
+	strictyaml.Need("runs", strictyaml.Whole(1, 99), "full-load runs"),
+	strictyaml.Need("reason", words(textLength), "why it is worth its cost"),
 ).Named("next")
 
 var remark = strictyaml.Keys(
-	need("code", strictyaml.Text(64).With(map[string]any{"type": "string", "pattern": "^[a-z]+(-[a-z]+)*$"}), "what kind of remark; more may come with later releases, none changes its name"),
-	need("text", words(textLength), "the remark in words"),
-	need("runs", strictyaml.ListOf(strictyaml.Whole(0, 9999), 0), "the runs that it is about"),
+	strictyaml.Need("code", strictyaml.Text(64).With(map[string]any{"type": "string", "pattern": "^[a-z]+(-[a-z]+)*$"}), "what kind of remark; more may come with later releases, none changes its name"),
+	strictyaml.Need("text", words(textLength), "the remark in words"),
+	strictyaml.Need("runs", strictyaml.ListOf(strictyaml.Whole(0, 9999), 0), "the runs that it is about"),
 )
 
 var shape = strictyaml.Keys(
-	need("assessment", strictyaml.Whole(Version, Version).Called("1"), "version of the format"),
-	need("title", words(200), "title of the sheet"),
-	need("seed", strictyaml.Whole(math.MinInt64, math.MaxInt64), "seed of the random numbers: the same sheet, release and seed give the same bytes"),
-	need("reference", strictyaml.Keys(
-		need("rpm", strictyaml.Number(0, 25000), "engine speed"),
-		need("air_density_kg_m3", strictyaml.Number(0, 5), "density of the air, kg/m3"),
-		need("mass_flow_g_s", estimate, "air that the engine draws, g/s"),
+	strictyaml.Need("assessment", strictyaml.Whole(Version, Version).Called("1"), "version of the format"),
+	strictyaml.Need("title", words(200), "title of the sheet"),
+	strictyaml.Need("seed", strictyaml.Whole(math.MinInt64, math.MaxInt64), "seed of the random numbers: the same sheet, release and seed give the same bytes"),
+	strictyaml.Need("reference", strictyaml.Keys(
+		strictyaml.Need("rpm", strictyaml.Number(0, 25000), "engine speed"),
+		strictyaml.Need("air_density_kg_m3", strictyaml.Number(0, 5), "density of the air, kg/m3"),
+		strictyaml.Need("mass_flow_g_s", estimate, "air that the engine draws, g/s"),
 	), "the point at which losses are quoted"),
-	need("verdict", strictyaml.Words(Verdicts()...), "what to do: measure on, attack a component, leave alone, or check the readings"),
-	need("total_loss_pa", estimate, "loss of the whole path, Pa"),
-	need("total_restriction_pa", estimate, "static pressure at the end of the path below the open air, Pa"),
-	need("velocity_head_pa", strictyaml.MapOf(estimate), "velocity head at each tap in use, Pa, by station"),
-	need("components", strictyaml.ListOf(component, 1), "the components in the order of the path"),
-	need("together", strictyaml.ListOf(strictyaml.ListOf(named, 1), 0), "sets of components of which the readings show only the sum"),
-	need("best_guess", orNull(named), "the present best component to change"),
-	need("attack", orNull(named), "the component to change first; null unless the verdict is attack"),
-	need("attack_group", strictyaml.ListOf(named, 0), "the components from which the readings can't tell attack apart"),
-	need("gain", gain, "what changing the best guess gives"),
-	need("gain_all", gain, "what recovering everything recoverable gives"),
-	need("next", orNull(next), "the next reading worth taking; null unless the verdict is measure"),
-	need("remarks", strictyaml.ListOf(remark, 0), "what the reader should know about the readings"),
+	strictyaml.Need("verdict", strictyaml.Words(Verdicts()...), "what to do: measure on, attack a component, leave alone, or check the readings"),
+	strictyaml.Need("total_loss_pa", estimate, "loss of the whole path, Pa"),
+	strictyaml.Need("total_restriction_pa", estimate, "static pressure at the end of the path below the open air, Pa"),
+	strictyaml.Need("velocity_head_pa", strictyaml.MapOf(estimate), "velocity head at each tap in use, Pa, by station"),
+	strictyaml.Need("components", strictyaml.ListOf(component, 1), "the components in the order of the path"),
+	strictyaml.Need("together", strictyaml.ListOf(strictyaml.ListOf(named, 1), 0), "sets of components of which the readings show only the sum"),
+	strictyaml.Need("best_guess", strictyaml.OrNull(named), "the present best component to change"),
+	strictyaml.Need("attack", strictyaml.OrNull(named), "the component to change first; null unless the verdict is attack"),
+	strictyaml.Need("attack_group", strictyaml.ListOf(named, 0), "the components from which the readings can't tell attack apart"),
+	strictyaml.Need("gain", gain, "what changing the best guess gives"),
+	strictyaml.Need("gain_all", gain, "what recovering everything recoverable gives"),
+	strictyaml.Need("next", strictyaml.OrNull(next), "the next reading worth taking; null unless the verdict is measure"),
+	strictyaml.Need("remarks", strictyaml.ListOf(remark, 0), "what the reader should know about the readings"),
 ).Called("an assessment").Also(agreeing)
 
 func ordered(n *strictyaml.Node, r *strictyaml.Report) {

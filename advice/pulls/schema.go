@@ -17,18 +17,13 @@ var (
 	count     = strictyaml.Whole(0, math.MaxInt32)
 	// What a recorder calls its channels can be of any length and may be nothing.
 	called   = strictyaml.Prose(10_000).OrEmpty()
-	orNull   = func(s *strictyaml.Shape) *strictyaml.Shape { return strictyaml.OneOf(strictyaml.Nothing(), s) }
 	listOf   = func(keys ...strictyaml.Key) *strictyaml.Shape { return strictyaml.ListOf(strictyaml.Keys(keys...), 0) }
 	estimate = strictyaml.Keys(
-		need("median", anyNumber, "the best single value"),
-		need("low", anyNumber, "lower end of the interval of 95 %"),
-		need("high", anyNumber, "upper end of the interval of 95 %"),
+		strictyaml.Need("median", anyNumber, "the best single value"),
+		strictyaml.Need("low", anyNumber, "lower end of the interval of 95 %"),
+		strictyaml.Need("high", anyNumber, "upper end of the interval of 95 %"),
 	).Named("estimate")
 )
-
-func need(name string, s *strictyaml.Shape, doc string) strictyaml.Key {
-	return strictyaml.Key{Name: name, Shape: s, Required: true, Doc: doc}
-}
 
 func roleNames() []string {
 	var list []string
@@ -39,86 +34,86 @@ func roleNames() []string {
 }
 
 var channelKeys = listOf(
-	need("name", called, "name in the head of the table"),
-	need("role", strictyaml.Words(roleNames()...), "what it tells"),
-	need("unit", called, "its unit, empty where nobody says"),
-	need("refresh_s", orNull(positive), "seconds from one fresh value to the next while it moves; null where it moves too seldom to tell"),
-	need("by", strictyaml.OneOf(strictyaml.Words(ByUser, ByName, ByBehaviour), strictyaml.Text(1).OrEmpty()), "how the role was found: named by the user, by the name, by behaviour; empty without a role"),
+	strictyaml.Need("name", called, "name in the head of the table"),
+	strictyaml.Need("role", strictyaml.Words(roleNames()...), "what it tells"),
+	strictyaml.Need("unit", called, "its unit, empty where nobody says"),
+	strictyaml.Need("refresh_s", strictyaml.OrNull(positive), "seconds from one fresh value to the next while it moves; null where it moves too seldom to tell"),
+	strictyaml.Need("by", strictyaml.OneOf(strictyaml.Words(ByUser, ByName, ByBehaviour), strictyaml.Text(1).OrEmpty()), "how the role was found: named by the user, by the name, by behaviour; empty without a role"),
 )
 
 var foundKeys = listOf(
-	need("start_s", anyNumber, "seconds from the first row"),
-	need("end_s", anyNumber, "seconds from the first row"),
-	need("start", called, "the same in the recorder's own time"),
-	need("rpm_low", positive, "first fresh engine speed"),
-	need("rpm_high", positive, "last fresh engine speed"),
-	need("rpm_per_kmh", orNull(positive), "engine speed over road speed in km/h; null without road speed"),
-	need("gear", orNull(strictyaml.Whole(1, 99)), "number of the gear, counted from the highest ratio in this log; null where it fits none"),
-	need("samples", count, "fresh samples of engine speed"),
-	need("flow", orNull(estimate), "air flow at the reference engine speed, in the unit of its channel"),
-	need("doubtful", called, "why it may be no full load; empty if it surely is"),
+	strictyaml.Need("start_s", anyNumber, "seconds from the first row"),
+	strictyaml.Need("end_s", anyNumber, "seconds from the first row"),
+	strictyaml.Need("start", called, "the same in the recorder's own time"),
+	strictyaml.Need("rpm_low", positive, "first fresh engine speed"),
+	strictyaml.Need("rpm_high", positive, "last fresh engine speed"),
+	strictyaml.Need("rpm_per_kmh", strictyaml.OrNull(positive), "engine speed over road speed in km/h; null without road speed"),
+	strictyaml.Need("gear", strictyaml.OrNull(strictyaml.Whole(1, 99)), "number of the gear, counted from the highest ratio in this log; null where it fits none"),
+	strictyaml.Need("samples", count, "fresh samples of engine speed"),
+	strictyaml.Need("flow", strictyaml.OrNull(estimate), "air flow at the reference engine speed, in the unit of its channel"),
+	strictyaml.Need("doubtful", called, "why it may be no full load; empty if it surely is"),
 )
 
 var readingKeys = listOf(
-	need("pull", strictyaml.Whole(1, math.MaxInt32), "number of the pull, from 1, in the order of found"),
-	need("name", called, "channel of the gauge"),
-	need("rpm", positive, "engine speed at which it is read"),
-	need("pa", estimate, "pressure below that without flow, Pa"),
-	need("exponent", estimate, "of pressure over engine speed"),
-	need("samples", count, "fresh samples that the curve goes through"),
-	need("spikes", count, "samples left out because they lie far off"),
-	need("clipped", count, "samples left out at the end of the gauge's range"),
-	need("outside", strictyaml.Truth(), "the engine speed lies outside what was driven"),
-	need("doubtful", called, "why it is doubtful; empty if not"),
+	strictyaml.Need("pull", strictyaml.Whole(1, math.MaxInt32), "number of the pull, from 1, in the order of found"),
+	strictyaml.Need("name", called, "channel of the gauge"),
+	strictyaml.Need("rpm", positive, "engine speed at which it is read"),
+	strictyaml.Need("pa", estimate, "pressure below that without flow, Pa"),
+	strictyaml.Need("exponent", estimate, "of pressure over engine speed"),
+	strictyaml.Need("samples", count, "fresh samples that the curve goes through"),
+	strictyaml.Need("spikes", count, "samples left out because they lie far off"),
+	strictyaml.Need("clipped", count, "samples left out at the end of the gauge's range"),
+	strictyaml.Need("outside", strictyaml.Truth(), "the engine speed lies outside what was driven"),
+	strictyaml.Need("doubtful", called, "why it is doubtful; empty if not"),
 )
 
 var resultShape = strictyaml.Keys(
-	need("pulls", strictyaml.Whole(Version, Version).Called("1"), "version of the format"),
-	need("file", called, "name of the log"),
-	need("rows", count, "rows with a time"),
-	need("seconds", anyNumber, "from the first row to the last"),
-	need("channels", channelKeys, "the columns of numbers"),
-	need("rejected", listOf(need("name", called, "name of the channel"), need("reason", called, "why it can't tell what its name says")), "channels that were left out"),
-	need("gears", listOf(
-		need("gear", strictyaml.Whole(1, 99), "counted from the highest ratio in this log"),
-		need("rpm_per_kmh", positive, "its ratio"),
-		need("seconds", positive, "how long it was in, about"),
+	strictyaml.Need("pulls", strictyaml.Whole(Version, Version).Called("1"), "version of the format"),
+	strictyaml.Need("file", called, "name of the log"),
+	strictyaml.Need("rows", count, "rows with a time"),
+	strictyaml.Need("seconds", anyNumber, "from the first row to the last"),
+	strictyaml.Need("channels", channelKeys, "the columns of numbers"),
+	strictyaml.Need("rejected", listOf(strictyaml.Need("name", called, "name of the channel"), strictyaml.Need("reason", called, "why it can't tell what its name says")), "channels that were left out"),
+	strictyaml.Need("gears", listOf(
+		strictyaml.Need("gear", strictyaml.Whole(1, 99), "counted from the highest ratio in this log"),
+		strictyaml.Need("rpm_per_kmh", positive, "its ratio"),
+		strictyaml.Need("seconds", positive, "how long it was in, about"),
 	), "ratios that the log holds"),
-	need("skew", listOf(
-		need("name", called, "channel"),
-		need("read_after_s", orNull(anyNumber), "when its samples are taken, after those of engine speed; null where there is no fixed order"),
-		need("lag_s", orNull(anyNumber), "by how much its signal comes after that of against; null where that can't be told"),
-		need("against", called, "channel, empty without a lag"),
+	strictyaml.Need("skew", listOf(
+		strictyaml.Need("name", called, "channel"),
+		strictyaml.Need("read_after_s", strictyaml.OrNull(anyNumber), "when its samples are taken, after those of engine speed; null where there is no fixed order"),
+		strictyaml.Need("lag_s", strictyaml.OrNull(anyNumber), "by how much its signal comes after that of against; null where that can't be told"),
+		strictyaml.Need("against", called, "channel, empty without a lag"),
 	), "how far channels are apart in time"),
-	need("zeros", listOf(
-		need("name", called, "channel of a gauge"),
-		need("pa", anyNumber, "what it shows without flow, Pa"),
-		need("spread_pa", positive, "one standard deviation of a sample, Pa"),
-		need("from", strictyaml.Words(ZeroOff, ZeroIdle, ZeroFlow, ZeroNone), "where the zero was taken"),
+	strictyaml.Need("zeros", listOf(
+		strictyaml.Need("name", called, "channel of a gauge"),
+		strictyaml.Need("pa", anyNumber, "what it shows without flow, Pa"),
+		strictyaml.Need("spread_pa", positive, "one standard deviation of a sample, Pa"),
+		strictyaml.Need("from", strictyaml.Words(ZeroOff, ZeroIdle, ZeroFlow, ZeroNone), "where the zero was taken"),
 	), "zeros of the gauges"),
-	need("pairs", listOf(
-		need("first", called, "channel"),
-		need("second", called, "channel"),
-		need("ratio", anyNumber, "second over first, after zeroing"),
-		need("zero_pa", anyNumber, "zero of the second less that of the first, Pa"),
-		need("scatter_pa", positive, "one standard deviation about the ratio, Pa"),
-		need("disagree", strictyaml.Truth(), "they differ by more than two honest gauges"),
+	strictyaml.Need("pairs", listOf(
+		strictyaml.Need("first", called, "channel"),
+		strictyaml.Need("second", called, "channel"),
+		strictyaml.Need("ratio", anyNumber, "second over first, after zeroing"),
+		strictyaml.Need("zero_pa", anyNumber, "zero of the second less that of the first, Pa"),
+		strictyaml.Need("scatter_pa", positive, "one standard deviation about the ratio, Pa"),
+		strictyaml.Need("disagree", strictyaml.Truth(), "they differ by more than two honest gauges"),
 	), "gauges that seem to be on one place"),
-	need("found", foundKeys, "the full-load pulls"),
-	need("nearly", listOf(
-		need("start_s", anyNumber, "seconds from the first row"),
-		need("end_s", anyNumber, "seconds from the first row"),
-		need("rpm_low", positive, "first fresh engine speed"),
-		need("rpm_high", positive, "last fresh engine speed"),
-		need("lacks", called, "what it lacks"),
+	strictyaml.Need("found", foundKeys, "the full-load pulls"),
+	strictyaml.Need("nearly", listOf(
+		strictyaml.Need("start_s", anyNumber, "seconds from the first row"),
+		strictyaml.Need("end_s", anyNumber, "seconds from the first row"),
+		strictyaml.Need("rpm_low", positive, "first fresh engine speed"),
+		strictyaml.Need("rpm_high", positive, "last fresh engine speed"),
+		strictyaml.Need("lacks", called, "what it lacks"),
 	), "stretches that are nearly pulls"),
-	need("reference_rpm", positive, "engine speed of the readings; 0 where there is none"),
-	need("readings", readingKeys, "a reading for each pull and gauge"),
-	need("fits", listOf(
-		need("name", called, "channel of a gauge"),
-		need("over", called, "channel of air flow"),
-		need("exponent", estimate, "of pressure over air flow"),
-		need("samples", count, "samples that the curve goes through"),
+	strictyaml.Need("reference_rpm", positive, "engine speed of the readings; 0 where there is none"),
+	strictyaml.Need("readings", readingKeys, "a reading for each pull and gauge"),
+	strictyaml.Need("fits", listOf(
+		strictyaml.Need("name", called, "channel of a gauge"),
+		strictyaml.Need("over", called, "channel of air flow"),
+		strictyaml.Need("exponent", estimate, "of pressure over air flow"),
+		strictyaml.Need("samples", count, "samples that the curve goes through"),
 	), "pressure over air flow"),
-	need("notes", strictyaml.ListOf(called, 0), "what a person should know"),
+	strictyaml.Need("notes", strictyaml.ListOf(called, 0), "what a person should know"),
 ).Called("what a log holds")

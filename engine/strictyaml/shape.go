@@ -123,6 +123,14 @@ func Custom(expect string, read func(text string) error, fragment map[string]any
 	return &Shape{kind: customShape, expect: expect, read: read, fragment: fragment, most: 200}
 }
 
+// Need is a key that must be there.
+func Need(name string, s *Shape, doc string) Key {
+	return Key{Name: name, Shape: s, Required: true, Doc: doc}
+}
+
+// OrNull takes null as well.
+func OrNull(s *Shape) *Shape { return OneOf(Nothing(), s) }
+
 // OneOf is the first of the shapes that fits the form of the value: a map, a
 // list, a number or a text.
 func OneOf(options ...*Shape) *Shape {

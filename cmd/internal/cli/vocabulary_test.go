@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"dropwalk/advice"
+	"dropwalk/advice/assessment"
 	"dropwalk/advice/report"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
@@ -129,6 +130,16 @@ func TestWordsAreDocumented(t *testing.T) {
 	for _, word := range have {
 		if !slices.Contains(want, word) {
 			t.Errorf("%q stands under Words in DEVELOPERS.md and is no word of the program", word)
+		}
+	}
+}
+
+// The list of codes that programs may meet leaves none out.
+func TestCodesAreListed(t *testing.T) {
+	listed := append(assessment.Verdicts(), assessment.Codes()...)
+	for _, word := range constants(t, "../../../advice/assessment/assessment.go") {
+		if !slices.Contains(listed, word) {
+			t.Errorf("%q is neither among the verdicts nor among the codes", word)
 		}
 	}
 }
