@@ -3,8 +3,21 @@ package engine
 import (
 	"strings"
 
+	"dropwalk/engine/quantity"
 	"dropwalk/engine/subject"
 )
+
+// Choices lists the words that the prompt takes as its answer; none where the
+// answer is free.
+func (p Prompt) Choices() []string {
+	if p.Kind != Ask || len(p.Fields) != 1 {
+		return nil
+	}
+	if f := p.Fields[0]; f.Kind == quantity.Truth && len(f.Choices) == 0 {
+		return []string{"yes", "no"}
+	}
+	return p.Fields[0].Choices
+}
 
 // ask builds the prompt of a step at its place.
 func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {

@@ -269,7 +269,7 @@ func (w *writer) question(s *engine.Step, p engine.Prompt, indent int) {
 	w.only(indent, s.When)
 	w.more(indent, "Look for: ", p.See)
 	w.more(indent, "Why: ", p.Why)
-	w.more(indent, "One of: ", strings.Join(choicesOf(p), ", "))
+	w.more(indent, "One of: ", strings.Join(p.Choices(), ", "))
 	w.more(indent, "Not known: ", unknownText(p))
 	w.more(indent, "If it is skipped: ", p.Skip)
 	w.more(indent, "If it can't be done: ", p.Cannot)

@@ -7,7 +7,6 @@ import (
 
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
-	"dropwalk/engine/quantity"
 	"dropwalk/engine/rules"
 	"dropwalk/engine/strictyaml"
 	"dropwalk/engine/subject"
@@ -26,7 +25,7 @@ type Wanted struct {
 
 // wanted describes the question p.
 func (t *table) wanted(a *Asker, p engine.Prompt) Wanted {
-	w := Wanted{Where: p.Step, Text: p.Text, step: p.Step, Choices: choicesOf(p)}
+	w := Wanted{Where: p.Step, Text: p.Text, step: p.Step, Choices: p.Choices()}
 	s := t.step[p.Step]
 	if s != nil && s.When != nil {
 		w.When = s.When.String()
@@ -159,21 +158,10 @@ func exampleOf(p engine.Prompt) string {
 	case p.Like != "":
 		return p.Like
 	}
-	if c := choicesOf(p); len(c) > 0 {
+	if c := p.Choices(); len(c) > 0 {
 		return c[0]
 	}
 	return "?"
-}
-
-// choicesOf lists the words that p takes.
-func choicesOf(p engine.Prompt) []string {
-	if p.Kind != engine.Ask || len(p.Fields) != 1 {
-		return nil
-	}
-	if f := p.Fields[0]; f.Kind == quantity.Truth && len(f.Choices) == 0 {
-		return []string{"yes", "no"}
-	}
-	return p.Fields[0].Choices
 }
 
 // Tell writes what w asks for in lines of width columns; where it may be

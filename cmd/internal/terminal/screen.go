@@ -73,7 +73,7 @@ func question(p engine.Prompt, width int) string {
 	if p.See != "" {
 		b.WriteString(Wrap(CleanLine(p.See), width, "Look for: ", "  "))
 	}
-	if choices := choicesOf(p); numbered(choices) {
+	if choices := p.Choices(); numbered(choices) {
 		for i, c := range choices {
 			b.WriteString(item(i+1, c, width))
 		}
@@ -106,7 +106,7 @@ func answers(p engine.Prompt) string {
 
 func askAnswers(p engine.Prompt) string {
 	var parts []string
-	if choices := choicesOf(p); len(choices) > 0 {
+	if choices := p.Choices(); len(choices) > 0 {
 		if numbered(choices) {
 			parts = append(parts, "Type a number or its word.")
 		} else {

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"dropwalk/engine"
-	"dropwalk/engine/quantity"
 	"dropwalk/engine/spell"
 	"dropwalk/engine/subject"
 )
@@ -204,7 +203,7 @@ func reasoned(move engine.Move, why, missing string) said {
 // askAnswer reads the answer to an ask. What it means is for the engine; here
 // numbers of choices become their words, and the ways of not knowing become "?".
 func askAnswer(p engine.Prompt, line string) said {
-	choices := choicesOf(p)
+	choices := p.Choices()
 	if i := slices.IndexFunc(choices, func(c string) bool { return strings.EqualFold(c, line) }); i >= 0 {
 		return answered(choices[i])
 	}
@@ -228,18 +227,6 @@ func askAnswer(p engine.Prompt, line string) said {
 		return problem("%q is none of the choices (did you mean %q?)", line, c)
 	}
 	return problem("%q is none of the choices%s", line, meant(line, append(slices.Clone(choices), words...)))
-}
-
-// choicesOf lists the words that p takes as its answer; none where the answer
-// is free.
-func choicesOf(p engine.Prompt) []string {
-	if p.Kind != engine.Ask || len(p.Fields) != 1 {
-		return nil
-	}
-	if f := p.Fields[0]; f.Kind == quantity.Truth && len(f.Choices) == 0 {
-		return []string{"yes", "no"}
-	}
-	return p.Fields[0].Choices
 }
 
 // numbered tells whether choices may stand under numbers: not where a choice
@@ -337,7 +324,7 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 		}
 	}
 	if len(list) == 0 {
-		list = slices.Clone(choicesOf(p))
+		list = slices.Clone(p.Choices())
 	}
 	if (p.Kind == engine.Do || p.Kind == engine.Owed) && !typedOut(p) {
 		list = append(list, "done")
