@@ -194,26 +194,5 @@ func (a *app) tellOwn(list []listedProcedure, strange []string) {
 }
 
 func (a *app) proceduresWhere() *cobra.Command {
-	var asJSON bool
-	cmd := &cobra.Command{
-		Use:     "where",
-		Short:   "name the folder of your own procedures",
-		Example: `dropwalk procedures where`,
-		Args:    arguments(0, 0, ""),
-		RunE: func(*cobra.Command, []string) error {
-			dir, err := a.ownFolder()
-			if err != nil {
-				return err
-			}
-			if asJSON {
-				return a.writeVersioned("procedures_where", struct {
-					Folder string `json:"folder"`
-				}{dir})
-			}
-			fmt.Fprintln(a.Out, dir)
-			return nil
-		},
-	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with the folder")
-	return cmd
+	return a.where("procedures", "name the folder of your own procedures", "print a JSON object with the folder", a.ownFolder)
 }

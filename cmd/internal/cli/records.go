@@ -204,14 +204,9 @@ dropwalk records show yellow --events`,
 	return cmd
 }
 
-// eventsJSON prints a whole record but for its procedure.
-func (a *app) eventsJSON(c *record.Content) error {
-	type happened struct {
-		Line int       `json:"line"`
-		Time time.Time `json:"time"`
-		engine.Event
-	}
-	list, unverified, st := []happened{}, []int{}, a.outcomeIn(c)
+// eachEvent calls do with the events of a record, its procedure left out. What
+// can't be read is told on standard error.
+func (a *app) eachEvent(c *record.Content, do func(record.Line, engine.Event)) {
 	for _, line := range c.Lines {
 		if line.Kind == session.ProcedureKind {
 			continue
@@ -221,8 +216,21 @@ func (a *app) eventsJSON(c *record.Content) error {
 			fmt.Fprintf(a.Err, "%v\n", err)
 			continue
 		}
-		list = append(list, happened{line.Seq, line.Time, e})
+		do(line, e)
 	}
+}
+
+// eventsJSON prints a whole record but for its procedure.
+func (a *app) eventsJSON(c *record.Content) error {
+	type happened struct {
+		Line int       `json:"line"`
+		Time time.Time `json:"time"`
+		engine.Event
+	}
+	list, unverified, st := []happened{}, []int{}, a.outcomeIn(c)
+	a.eachEvent(c, func(line record.Line, e engine.Event) {
+		list = append(list, happened{line.Seq, line.Time, e})
+	})
 	for _, u := range c.Unverified {
 		unverified = append(unverified, u.Number)
 	}
@@ -260,19 +268,11 @@ func (a *app) tellEvents(c *record.Content) error {
 		head += ", car " + st.car
 	}
 	fmt.Fprint(a.Out, terminal.Wrap(terminal.CleanLine(head), a.Width, "", "  "))
-	for _, line := range c.Lines {
-		if line.Kind == session.ProcedureKind {
-			continue
-		}
-		e, err := session.EventOf(line)
-		if err != nil {
-			fmt.Fprintf(a.Err, "%v\n", err)
-			continue
-		}
+	a.eachEvent(c, func(line record.Line, e engine.Event) {
 		if text := session.Account(e); text != "" {
 			fmt.Fprint(a.Out, terminal.Wrap(terminal.CleanLine(text), a.Width, line.Time.Format("15:04 "), "      "))
 		}
-	}
+	})
 	if len(st.owed) > 0 {
 		fmt.Fprint(a.Out, terminal.Wrap("The car is not as it was: "+st.told("open")+".", a.Width, "", "  "))
 		for _, duty := range st.owed {
@@ -630,19 +630,24 @@ func (a *app) confirm(name string) bool {
 }
 
 func (a *app) recordsWhere() *cobra.Command {
+	return a.where("records", "name the folder in which records are kept", "print a JSON object", a.folder)
+}
+
+// where is the command that names the folder of one kind of thing.
+func (a *app) where(kind, short, jsonHelp string, folder func() (string, error)) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:     "where",
-		Short:   "name the folder in which records are kept",
-		Example: `dropwalk records where`,
+		Short:   short,
+		Example: "dropwalk " + kind + " where",
 		Args:    arguments(0, 0, ""),
 		RunE: func(*cobra.Command, []string) error {
-			dir, err := a.folder()
+			dir, err := folder()
 			if err != nil {
 				return err
 			}
 			if asJSON {
-				return a.writeVersioned("records_where", struct {
+				return a.writeVersioned(kind+"_where", struct {
 					Folder string `json:"folder"`
 				}{dir})
 			}
@@ -650,6 +655,6 @@ func (a *app) recordsWhere() *cobra.Command {
 			return nil
 		},
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object")
+	cmd.Flags().BoolVar(&asJSON, "json", false, jsonHelp)
 	return cmd
 }
