@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -36,7 +35,7 @@ dropwalk compare before.yaml after.yaml --refit "0.1 inH2O" --json`,
 		Args: arguments(1, 3, "BEFORE AFTER [AGAIN]|RECORD"),
 	}
 	cmd.Flags().BoolVar(&form.asJSON, "json", false, "print one JSON object")
-	cmd.Flags().StringVar(&form.out, "out", "", "`file` to write: .md (Markdown), .txt (plain text), .html (a page for a browser and for paper, with a picture) or .json; an old one is replaced at one stroke")
+	cmd.Flags().StringVar(&form.out, "out", "", "`file` to write: "+endingWords(comparedEndings)+"; an old one is replaced at one stroke")
 	textOptions(cmd,
 		"worth", "smallest `change` worth having, as a pressure or in %; 5 % of the reading before or 0.3 inH2O where not stated, whichever is larger",
 		"refit", "standard `deviation` of a block from one fitting of the parts to the next")
@@ -76,20 +75,16 @@ type comparedForm struct {
 	out    string // "" for standard output
 }
 
-func (f comparedForm) end() string { return strings.ToLower(filepath.Ext(f.out)) }
+// comparedEndings are those of the files of a comparison, with what they are.
+var comparedEndings = []ending{
+	{endMarkdown, "Markdown"}, {endText, "plain text"}, {endHTML, "a page for a browser and for paper, with a picture"}, {endJSON, "for programs"},
+}
 
 // check refuses what can't be carried out, before anything is read.
 func (f *comparedForm) check() error {
-	switch end := f.end(); {
-	case f.out == "":
-	case end == endJSON:
-		f.asJSON = true
-	case end != endMarkdown && end != endText && end != endHTML:
-		return &usageError{fmt.Sprintf("--out %s: no comparison can be written with the ending %q", f.out, end), "one of " + strings.Join([]string{endMarkdown, endText, endHTML, endJSON}, ", ")}
-	case f.asJSON:
-		return &usageError{fmt.Sprintf("--json and --out %s contradict each other", f.out), "an ending of " + endJSON + ", or no --json"}
-	}
-	return nil
+	asJSON, err := formOf("comparison", f.out, f.asJSON, comparedEndings)
+	f.asJSON = asJSON
+	return err
 }
 
 func (a *app) compareAll(words []string, o compare.Options, form comparedForm, units quantity.System) error {
@@ -126,11 +121,11 @@ func (a *app) showCompared(c *compare.Comparison, s *sheet.Sheet, form comparedF
 		width = reportWidth
 	}
 	show := report.Options{Units: units, Pictures: report.Drawn, Columns: min(width, reportWidth) - codeIndent}
-	if a.spoken() && form.end() != endHTML {
+	if a.spoken() && endOf(form.out) != endHTML {
 		show.Pictures = report.Told
 	}
 	page := report.Compared(c, s, show)
-	switch form.end() {
+	switch endOf(form.out) {
 	case endHTML:
 		images := map[string]string{}
 		for _, p := range report.ComparedPictures(c, s, show) {

@@ -38,8 +38,11 @@ const (
 	endCSV      = ".csv"
 )
 
+// ending is how the name of a file ends, and what it then is.
+type ending struct{ end, what string }
+
 // endings are those of the files of a report, with what they are.
-var endings = []struct{ end, what string }{
+var endings = []ending{
 	{endMarkdown, "Markdown"}, {endText, "plain text"}, {endHTML, "a page for a browser and for paper, with pictures"},
 	{endCSV, "a table of the pieces"}, {endJSON, "for programs"},
 }
@@ -86,7 +89,7 @@ dropwalk report yellow --json`,
 	cmd.Flags().StringVar(&o.reader, "for", forTester, "`reader`: tester (every figure) or customer (one page, plain words)")
 	cmd.Flags().BoolVar(&o.noNames, "no-names", false, "leave out names and free text")
 	cmd.Flags().BoolVar(&o.asJSON, "json", false, "print one JSON object: the sheet, its assessment and how the test went")
-	cmd.Flags().StringVar(&o.out, "out", "", "`file` to write: .md (Markdown), .txt (plain text) or .json; an old one is replaced at one stroke")
+	cmd.Flags().StringVar(&o.out, "out", "", "`file` to write: "+endingWords(endings)+"; an old one is replaced at one stroke")
 	return cmd
 }
 
@@ -99,16 +102,12 @@ func (o *reportOptions) check() error {
 		}
 		return &usageError{fmt.Sprintf("--for: there is no report for %q", o.reader), hint}
 	}
-	end := o.end()
-	switch {
-	case o.out == "":
-	case end == endJSON:
-		o.asJSON = true
-	case !known(end):
-		return &usageError{fmt.Sprintf("--out %s: no report can be written with the ending %q", o.out, end), "one of " + endingWords()}
-	case o.asJSON:
-		return &usageError{fmt.Sprintf("--json and --out %s contradict each other", o.out), "an ending of " + endJSON + ", or no --json"}
+	end := endOf(o.out)
+	asJSON, err := formOf("report", o.out, o.asJSON, endings)
+	if err != nil {
+		return err
 	}
+	o.asJSON = asJSON
 	switch {
 	case !o.chosen:
 	case o.asJSON:
@@ -119,22 +118,30 @@ func (o *reportOptions) check() error {
 	return nil
 }
 
-// end is the ending of the file to write, in small letters; "" for none.
-func (o reportOptions) end() string { return strings.ToLower(filepath.Ext(o.out)) }
+// endOf is the ending of the file to write, in small letters; "" for none.
+func endOf(out string) string { return strings.ToLower(filepath.Ext(out)) }
 
-func known(end string) bool {
-	for _, e := range endings {
-		if e.end == end {
-			return true
-		}
+// formOf tells whether a result is printed as JSON, by --json or by the ending of
+// --out, "" for none. It refuses an ending that isn't known, and both at odds.
+func formOf(what, out string, asJSON bool, known []ending) (bool, error) {
+	end := endOf(out)
+	switch {
+	case out == "":
+		return asJSON, nil
+	case end == endJSON:
+		return true, nil
+	case !slices.ContainsFunc(known, func(e ending) bool { return e.end == end }):
+		return false, &usageError{fmt.Sprintf("--out %s: no %s can be written with the ending %q", out, what, end), "one of " + endingWords(known)}
+	case asJSON:
+		return false, &usageError{fmt.Sprintf("--json and --out %s contradict each other", out), "an ending of " + endJSON + ", or no --json"}
 	}
-	return false
+	return false, nil
 }
 
-// endingWords lists the endings with what they are.
-func endingWords() string {
+// endingWords lists endings with what they are.
+func endingWords(known []ending) string {
 	var list []string
-	for _, e := range endings {
+	for _, e := range known {
 		list = append(list, fmt.Sprintf("%s (%s)", e.end, e.what))
 	}
 	return strings.Join(list, ", ")
@@ -178,7 +185,7 @@ func (a *app) makeReport(word string, o reportOptions) error {
 // form is the report in the form that was asked for.
 func (a *app) form(t *tested, o reportOptions, units quantity.System) ([]byte, error) {
 	show := report.Options{Units: units, Course: t.course, Unnamed: t.noNames}
-	switch end := o.end(); {
+	switch end := endOf(o.out); {
 	case o.asJSON:
 		return t.json()
 	case end == endCSV:
