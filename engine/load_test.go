@@ -3,9 +3,10 @@ package engine
 import (
 	"flag"
 	"fmt"
-	"os"
 	"strings"
 	"testing"
+
+	"dropwalk/engine/strictyaml/schematest"
 )
 
 var update = flag.Bool("update", false, "write the schema file anew")
@@ -121,18 +122,7 @@ func BenchmarkLoad100Steps(b *testing.B) {
 // The schema in the repository is the one that the table of keys gives.
 func TestSchemaFile(t *testing.T) {
 	const file = "procedure-1.schema.json"
-	if *update {
-		if err := os.WriteFile(file, Schema(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	got, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if string(got) != string(Schema()) {
-		t.Errorf("%s is not current; run go test ./engine -update", file)
-	}
+	schematest.Current(t, file, Schema(), *update)
 }
 
 // FuzzLoad holds that no text hangs or breaks the loader, that every fault has

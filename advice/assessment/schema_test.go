@@ -4,12 +4,11 @@ import (
 	"bytes"
 	"flag"
 	"math"
-	"os"
 	"strings"
 	"testing"
 
+	"dropwalk/engine/strictyaml/schematest"
 	"github.com/google/go-cmp/cmp"
-	"github.com/santhosh-tekuri/jsonschema/v6"
 )
 
 var update = flag.Bool("update", false, "write the schema file anew")
@@ -41,39 +40,12 @@ func example() *Assessment {
 }
 
 func TestSchemaFileIsCurrent(t *testing.T) {
-	if *update {
-		if err := os.WriteFile(schemaPath, Schema(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	got, err := os.ReadFile(schemaPath)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, Schema()) {
-		t.Errorf("%s is not current; run this test with -update", schemaPath)
-	}
+	schematest.Current(t, schemaPath, Schema(), *update)
 }
 
 func validate(t *testing.T, src []byte) error {
 	t.Helper()
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(schemaPath, doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile(schemaPath)
-	if err != nil {
-		t.Fatal(err)
-	}
-	v, err := jsonschema.UnmarshalJSON(bytes.NewReader(src))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s.Validate(v)
+	return schematest.Validate(t, Schema(), src)
 }
 
 func line(t *testing.T, a *Assessment) []byte {

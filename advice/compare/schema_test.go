@@ -3,12 +3,10 @@ package compare_test
 import (
 	"bytes"
 	"flag"
-	"os"
 	"testing"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
-
 	"dropwalk/advice/compare"
+	"dropwalk/engine/strictyaml/schematest"
 )
 
 var update = flag.Bool("update", false, "write the schema file anew")
@@ -16,39 +14,12 @@ var update = flag.Bool("update", false, "write the schema file anew")
 const schemaPath = "compare-1.schema.json"
 
 func TestSchemaFileIsCurrent(t *testing.T) {
-	if *update {
-		if err := os.WriteFile(schemaPath, compare.Schema(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	got, err := os.ReadFile(schemaPath)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, compare.Schema()) {
-		t.Errorf("%s is not current; run this test with -update", schemaPath)
-	}
+	schematest.Current(t, schemaPath, compare.Schema(), *update)
 }
 
 func validate(t *testing.T, src []byte) error {
 	t.Helper()
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(compare.Schema()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(schemaPath, doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile(schemaPath)
-	if err != nil {
-		t.Fatal(err)
-	}
-	v, err := jsonschema.UnmarshalJSON(bytes.NewReader(src))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s.Validate(v)
+	return schematest.Validate(t, compare.Schema(), src)
 }
 
 // A library that reads schemas and our own check agree: on what is sound, and on what

@@ -1,52 +1,22 @@
 package pulls_test
 
 import (
-	"bytes"
 	"encoding/json"
-	"os"
 	"testing"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
-
 	"dropwalk/advice/pulls"
+	"dropwalk/engine/strictyaml/schematest"
 )
 
 const schemaPath = "pulls-1.schema.json"
 
 func TestSchemaFileIsCurrent(t *testing.T) {
-	if *update {
-		if err := os.WriteFile(schemaPath, pulls.Schema(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	got, err := os.ReadFile(schemaPath)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, pulls.Schema()) {
-		t.Errorf("%s is not current; run this test with -update", schemaPath)
-	}
+	schematest.Current(t, schemaPath, pulls.Schema(), *update)
 }
 
 func valid(t *testing.T, src []byte) error {
 	t.Helper()
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(pulls.Schema()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(schemaPath, doc); err != nil {
-		t.Fatal(err)
-	}
-	schema, err := c.Compile(schemaPath)
-	if err != nil {
-		t.Fatal(err)
-	}
-	value, err := jsonschema.UnmarshalJSON(bytes.NewReader(src))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return schema.Validate(value)
+	return schematest.Validate(t, pulls.Schema(), src)
 }
 
 // Results of every kind fit the schema, and lists are never null.

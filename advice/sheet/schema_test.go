@@ -1,16 +1,13 @@
 package sheet
 
 import (
-	"bytes"
 	"encoding/json"
 	"flag"
-	"os"
 	"strings"
 	"testing"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
-
 	"dropwalk/engine/strictyaml"
+	"dropwalk/engine/strictyaml/schematest"
 )
 
 var update = flag.Bool("update", false, "write the schema file anew")
@@ -19,38 +16,10 @@ const schemaPath = "sheet-1.schema.json"
 
 // The schema in the repository is the one that the table of keys gives.
 func TestSchemaFileIsCurrent(t *testing.T) {
-	if *update {
-		if err := os.WriteFile(schemaPath, Schema(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	got, err := os.ReadFile(schemaPath)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, Schema()) {
-		t.Errorf("%s is not current; run this test with -update", schemaPath)
-	}
+	schematest.Current(t, schemaPath, Schema(), *update)
 }
 
-func compile(t *testing.T) *jsonschema.Schema {
-	t.Helper()
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(schemaPath, doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile(schemaPath)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
-
-func validate(t *testing.T, s *jsonschema.Schema, src string) error {
+func validate(t *testing.T, src string) error {
 	t.Helper()
 	root, faults := strictyaml.ParseYAML("f", []byte(src), 1)
 	if len(faults) > 0 {
@@ -60,23 +29,18 @@ func validate(t *testing.T, s *jsonschema.Schema, src string) error {
 	if err != nil {
 		t.Fatal(err)
 	}
-	v, err := jsonschema.UnmarshalJSON(bytes.NewReader(b))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s.Validate(v)
+	return schematest.Validate(t, Schema(), b)
 }
 
 // The schema takes what the reader takes, and refuses what it can know to be
 // wrong: keys, words, plain numbers, missing units.
 func TestSchemaAgreesWithTheReader(t *testing.T) {
-	s := compile(t)
 	_, src := example(t)
 	for _, good := range []string{string(src), base,
 		strings.Replace(base, "diameter: 65 mm", "diameter: 65 mm, tap_bore: still", 1),
 		strings.Replace(base, `"12.5 inH2O"`, `"?"`, 1),
 		strings.Replace(base, `"12.5 inH2O"`, `"12.5\""`, 1)} {
-		if err := validate(t, s, good); err != nil {
+		if err := validate(t, good); err != nil {
 			t.Errorf("the schema refuses a good sheet: %v\n%s", err, good)
 		}
 	}
@@ -91,7 +55,7 @@ func TestSchemaAgreesWithTheReader(t *testing.T) {
 		if _, faults := Read("f", []byte(src)); src != base && faults.Err() == nil {
 			t.Errorf("the reader takes %q in place of %q", c.new, c.old)
 		}
-		if err := validate(t, s, src); src != base && err == nil {
+		if err := validate(t, src); src != base && err == nil {
 			t.Errorf("the schema takes %q in place of %q", c.new, c.old)
 		}
 	}

@@ -47,6 +47,7 @@ var arrows = []struct {
 	{"engine/rules", []string{"engine/quantity", "engine/spell", "engine/subject"}},
 	{"engine/quantity", []string{"engine/spell"}},
 	{"engine/strictyaml", []string{"engine/spell"}},
+	{schemas, nil},
 	{"engine/prose", nil},
 	{"engine/record", nil},
 	{"engine/spell", nil},
@@ -66,20 +67,21 @@ var doors = map[string]string{
 	"github.com/gofrs/flock": "engine/record",
 	"gonum.org/v1/gonum":     "advice/stats",
 
-	"github.com/AlecAivazis/survey/v2": "cmd/internal/prompts",
-	"github.com/charmbracelet/glamour": "cmd/internal/reading",
-	"github.com/yuin/goldmark":         "cmd/internal/html",
+	"github.com/AlecAivazis/survey/v2":      "cmd/internal/prompts",
+	"github.com/santhosh-tekuri/jsonschema": schemas,
+	"github.com/charmbracelet/glamour":      "cmd/internal/reading",
+	"github.com/yuin/goldmark":              "cmd/internal/html",
 
-	"github.com/creack/pty":                 inTests,
-	"github.com/google/go-cmp":              inTests,
-	"github.com/hinshun/vt10x":              inTests,
-	"github.com/santhosh-tekuri/jsonschema": inTests,
-	"github.com/rogpeppe/go-internal":       scripts,
+	"github.com/creack/pty":           inTests,
+	"github.com/google/go-cmp":        inTests,
+	"github.com/hinshun/vt10x":        inTests,
+	"github.com/rogpeppe/go-internal": scripts,
 }
 
 const (
 	inTests = "tests"
-	scripts = "scripts" // the tests of cmd/dropwalk only
+	schemas = "engine/strictyaml/schematest" // serves tests and nothing else
+	scripts = "scripts"                      // the tests of cmd/dropwalk only
 )
 
 // edge is one import in one file.
@@ -114,7 +116,9 @@ func against(e edge) string {
 }
 
 func againstArrows(e edge, to string) string {
-	if e.test() && to == e.from { // a test from outside its package
+	switch {
+	case e.test() && to == e.from, // a test from outside its package
+		e.test() && to == schemas:
 		return ""
 	}
 	row := -1

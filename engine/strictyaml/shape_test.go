@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
+	"dropwalk/engine/strictyaml/schematest"
 )
 
 // step is a shape that holds itself, as steps of rounds do.
@@ -162,21 +162,9 @@ func TestCheck(t *testing.T) {
 	}
 }
 
-func tableSchema(t *testing.T) *jsonschema.Schema {
+func tableSchema(t *testing.T) *schematest.Schema {
 	t.Helper()
-	doc, err := jsonschema.UnmarshalJSON(strings.NewReader(string(table.Schema("", "a table"))))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource("table.json", doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile("table.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
+	return schematest.Compile(t, table.Schema("", "a table"))
 }
 
 // plain makes of a tree what a validator takes.

@@ -1,14 +1,12 @@
 package answers
 
 import (
-	"bytes"
 	"encoding/json"
 	"strings"
 	"testing"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
-
 	"dropwalk/engine/strictyaml"
+	"dropwalk/engine/strictyaml/schematest"
 )
 
 // asJSON is a tree as encoding/json knows it.
@@ -38,7 +36,7 @@ func asJSON(n *strictyaml.Node) any {
 	return nil
 }
 
-func validate(t *testing.T, s *jsonschema.Schema, text string) error {
+func validate(t *testing.T, s *schematest.Schema, text string) error {
 	t.Helper()
 	root, faults := strictyaml.ParseYAML("a.yaml", []byte(text), 1)
 	if len(faults) > 0 {
@@ -48,28 +46,13 @@ func validate(t *testing.T, s *jsonschema.Schema, text string) error {
 	if err != nil {
 		t.Fatal(err)
 	}
-	v, err := jsonschema.UnmarshalJSON(bytes.NewReader(src))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s.Validate(v)
+	return schematest.Fits(t, s, src)
 }
 
 // The schema takes what the reader takes, and refuses what it can know to be
 // wrong. Addresses it can't know: an editor marks them.
 func TestSchemaAgreesWithTheReader(t *testing.T) {
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema(dig(t), garden{})))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource("dig.json", doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile("dig.json")
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := schematest.Compile(t, Schema(dig(t), garden{}))
 	for _, change := range [][2]string{
 		{"", ""}, {"soil: sand", "soil: [clay, {answer: sand, note: dug again}]"}, {"owed: done", "owed: {all: done, mark: {cannot: it broke}}"},
 		{"weeds: none", "clear: [1, 2]"}, {"digs: [15, 16]", "digs: [{depth: 15, yours: done-on-paper}]"}, {"weeds: none", `weeds: "?"`},
