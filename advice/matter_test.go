@@ -282,3 +282,12 @@ func TestLeakChecksOnTheSheet(t *testing.T) {
 		}
 	}
 }
+
+// Not to know whether the pieces can be measured is later, and is told.
+func TestSizesNotKnownAreLater(t *testing.T) {
+	reply, err := (&Matter{}).Look(nil).Read([]string{sizesPath}, at(""), "?")
+	want := []subject.Part{{Path: sizesPath, Text: "later"}}
+	if err != nil || reply.Unknown || !slices.Equal(reply.Parts, want) || !strings.HasPrefix(reply.Echo, "Taken as later.") {
+		t.Errorf("got %+v, %v, want later, and a word on it", reply, err)
+	}
+}

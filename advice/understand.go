@@ -28,7 +28,7 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		case checkStart:
 			return subject.Reply{Parts: []subject.Part{{Path: checkStart, Text: byEye}}, Echo: "Taken as passed by eye, without numbers."}, nil
 		case sizesPath:
-			raw = "later"
+			return subject.Reply{Parts: []subject.Part{{Path: sizesPath, Text: "later"}}, Echo: "Taken as later. The program goes on without sizes."}, nil
 		default:
 			return subject.Reply{Unknown: true}, nil
 		}
