@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwalk/cmd/internal/terminal"
+	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 	"dropwalk/engine/strictyaml"
@@ -30,7 +31,8 @@ type app struct {
 	units string // --units
 	plain bool   // --plain
 
-	asking *asking // nil until something is asked
+	asking *asking                      // nil until something is asked
+	loaded map[string]*engine.Procedure // procedures out of records, by their text
 }
 
 // Main runs the program on this process's arguments and streams and returns

@@ -19,12 +19,21 @@ import (
 	"dropwalk/engine/subject"
 )
 
-// loadProcedure checks src against what advice knows. Units are those in which
-// the prompts of a run are shown.
-func loadProcedure(file string, src []byte, units quantity.System) (*engine.Procedure, *advice.Matter, strictyaml.Faults) {
-	matter := &advice.Matter{Units: units}
-	p, faults := engine.Load(file, src, matter)
-	return p, matter, faults
+// keptProcedure is the procedure that a record holds. A folder has many records with one
+// procedure, so a sound one is read once.
+func (a *app) keptProcedure(record, text string, matter *advice.Matter) (*engine.Procedure, error) {
+	if p, ok := a.loaded[text]; ok {
+		return p, nil
+	}
+	p, faults := engine.Load(record+" (its procedure)", []byte(text), matter)
+	if err := faults.Err(); err != nil {
+		return nil, err
+	}
+	if a.loaded == nil {
+		a.loaded = map[string]*engine.Procedure{}
+	}
+	a.loaded[text] = p
+	return p, nil
 }
 
 // rebuilt is a run as its record tells it.
@@ -51,8 +60,9 @@ func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
 	if unitErr != nil {
 		return nil, input(fmt.Errorf("%s: %w", name, unitErr), a.command("records show", quoted(name))+" shows what can be read")
 	}
-	p, matter, faults := loadProcedure(name+" (its procedure)", []byte(kept.Text), units)
-	if fault := faults.Err(); fault != nil {
+	matter := &advice.Matter{Units: units}
+	p, fault := a.keptProcedure(name, kept.Text, matter)
+	if fault != nil {
 		return nil, &hinted{fault, a.command("records show", quoted(name)) + " shows what was answered; the procedure in the record can't be read here"}
 	}
 	if kept.Costs != "" {
