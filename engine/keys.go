@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropwalk/engine/insert"
 	"dropwalk/engine/strictyaml"
 )
 
@@ -41,19 +42,31 @@ var states = []string{string(Off), string(Idling), string(Parked), string(Moving
 
 func text() *strictyaml.Shape { return strictyaml.Prose(longestText) }
 
-func textList() *strictyaml.Shape { return strictyaml.ListOf(strictyaml.Text(longestLine), 1) }
+// form makes the table of keys of a procedure file, as it is read or as people
+// write it: then an item of a list may be an insert as well.
+type form struct{ inserts bool }
 
-// fileShape is the table of keys of a procedure file; the reader and the JSON
-// Schema both come from it.
-var fileShape = makeFileShape()
+// fileShape is the table of keys of a complete file; the JSON Schema comes from
+// the same table with inserts.
+var fileShape = form{}.file()
 
-func makeFileShape() *strictyaml.Shape {
+func (f form) list(elem *strictyaml.Shape) *strictyaml.Shape {
+	if f.inserts {
+		elem = strictyaml.OneOf(elem, strictyaml.Keys(strictyaml.Key{Name: insert.Key, Shape: strictyaml.Text(64), Required: true,
+			Doc: "stands for the items of a shared block; dropwalk procedures blocks lists them"}))
+	}
+	return strictyaml.ListOf(elem, 1)
+}
+
+func (f form) texts() *strictyaml.Shape { return f.list(strictyaml.Text(longestLine)) }
+
+func (f form) file() *strictyaml.Shape {
 	state := strictyaml.Words(states...)
 	lists := strictyaml.Keys()
 	gates := strictyaml.Keys()
 	for _, s := range states {
-		lists.Add(strictyaml.Key{Name: s, Shape: textList(), Doc: "what to do first while the car is " + s})
-		gates.Add(strictyaml.Key{Name: s, Shape: gateShape(), Doc: "what must be true before a session goes on with the car " + s})
+		lists.Add(strictyaml.Key{Name: s, Shape: f.texts(), Doc: "what to do first while the car is " + s})
+		gates.Add(strictyaml.Key{Name: s, Shape: f.gate(), Doc: "what must be true before a session goes on with the car " + s})
 	}
 	return strictyaml.Keys(
 		strictyaml.Key{Name: "procedure", Shape: strictyaml.Whole(1, 1), Required: true, Doc: "version of this file format", Example: 1},
@@ -61,19 +74,19 @@ func makeFileShape() *strictyaml.Shape {
 		strictyaml.Key{Name: "title", Shape: strictyaml.Text(longestLine), Required: true, Doc: "what it answers, in a few words"},
 		strictyaml.Key{Name: "purpose", Shape: text(), Required: true, Doc: "what it is for, in a sentence"},
 		strictyaml.Key{Name: "takes", Shape: strictyaml.Text(longestLine), Doc: "how long it takes", Example: "90 min"},
-		strictyaml.Key{Name: "people", Shape: textList(), Doc: "who is needed"},
-		strictyaml.Key{Name: "tools", Shape: textList(), Doc: "what is needed"},
-		strictyaml.Key{Name: "stop-if", Shape: textList(), Doc: "what ends a run at once"},
+		strictyaml.Key{Name: "people", Shape: f.texts(), Doc: "who is needed"},
+		strictyaml.Key{Name: "tools", Shape: f.texts(), Doc: "what is needed"},
+		strictyaml.Key{Name: "stop-if", Shape: f.texts(), Doc: "what ends a run at once"},
 		strictyaml.Key{Name: "if-stopped", Shape: lists, Doc: "what to do first after a stop, by state of the car"},
 		strictyaml.Key{Name: "on-return", Shape: gates, Doc: "what is asked when a session goes on, by state of the car"},
-		strictyaml.Key{Name: "parts", Shape: strictyaml.ListOf(stepShape(state), 1), Required: true, Doc: "parts, each followed by its steps"},
+		strictyaml.Key{Name: "parts", Shape: f.list(f.step(state)), Required: true, Doc: "parts, each followed by its steps"},
 	)
 }
 
-func gateShape() *strictyaml.Shape {
+func (f form) gate() *strictyaml.Shape {
 	return strictyaml.Keys(
 		strictyaml.Key{Name: "hold", Shape: text(), Required: true, Doc: "the question"},
-		strictyaml.Key{Name: "lines", Shape: textList(), Doc: "what must be true"},
+		strictyaml.Key{Name: "lines", Shape: f.texts(), Doc: "what must be true"},
 	)
 }
 
@@ -85,7 +98,7 @@ func noticeShape() *strictyaml.Shape {
 	)
 }
 
-func stepShape(state *strictyaml.Shape) *strictyaml.Shape {
+func (f form) step(state *strictyaml.Shape) *strictyaml.Shape {
 	step := strictyaml.Keys().Named("step").Called("a part or a step")
 	step.Add(
 		strictyaml.Key{Name: "part", Shape: strictyaml.Text(longestLine), Doc: "begins a part with this title"},
@@ -110,12 +123,12 @@ func stepShape(state *strictyaml.Shape) *strictyaml.Shape {
 		strictyaml.Key{Name: "see", Shape: text(), Doc: "of a do: what shows that it worked"},
 		strictyaml.Key{Name: "undo", Shape: text(), Doc: "of a do: what is owed for it at the end"},
 		strictyaml.Key{Name: "again-after-pause", Shape: strictyaml.Truth(), Doc: "of a do or an ask: comes again when a session goes on"},
-		strictyaml.Key{Name: "lines", Shape: textList(), Doc: "of a hold: what must be true"},
+		strictyaml.Key{Name: "lines", Shape: f.texts(), Doc: "of a hold: what must be true"},
 		strictyaml.Key{Name: "then-car", Shape: state, Doc: "of a hold: the state of the car after it"},
 		strictyaml.Key{Name: "back-to", Shape: strictyaml.OneOf(strictyaml.Text(64), strictyaml.ListOf(strictyaml.Text(64), 1)), Doc: "of a tell: the steps that are asked again"},
 		strictyaml.Key{Name: "at-least", Shape: strictyaml.Whole(0, mostRounds), Doc: "of rounds: how many are asked for in any case"},
 		strictyaml.Key{Name: "at-most", Shape: strictyaml.Whole(1, mostRounds), Doc: "of rounds: where it ends in any case"},
-		strictyaml.Key{Name: "each", Shape: strictyaml.ListOf(step, 1), Doc: "of rounds: the steps of one round"},
+		strictyaml.Key{Name: "each", Shape: f.list(step), Doc: "of rounds: the steps of one round"},
 	)
 	for _, level := range levels {
 		step.Add(strictyaml.Key{Name: level, Shape: noticeShape(), Doc: "a caution that rides on the step"})
@@ -197,7 +210,7 @@ var allKeys = func() map[string]bool {
 	return keys
 }()
 
-// Schema is the JSON Schema of a procedure file.
+// Schema is the JSON Schema of a procedure file as people write it.
 func Schema() []byte {
-	return fileShape.Schema("procedure-1.schema.json", "A procedure")
+	return form{inserts: true}.file().Schema("procedure-1.schema.json", "A procedure")
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropwalk/engine/insert"
 	"dropwalk/engine/prose"
 	"dropwalk/engine/rules"
 	"dropwalk/engine/strictyaml"
@@ -18,7 +19,7 @@ type WritingRule struct {
 	Warning bool
 
 	// How it is held: step by step, or over the whole file. Both are nil where
-	// Load holds it while it reads.
+	// Load holds it while it reads, or package insert before that.
 	step func(*review, *written)
 	file func(*review)
 }
@@ -34,6 +35,7 @@ func init() {
 	writingRules = []WritingRule{
 		{Code: codeYAML, Says: "The file is plain YAML or JSON: no tabs in the indentation, no anchors, no tags, at most 1 MiB."},
 		{Code: codeForm, Says: "Every key is known and stands once, every step has one verb, and words and numbers have the form that their key asks for."},
+		{Code: insert.Code, Says: "An insert is a line of its own in a list, and names a shared block that there is."},
 		{Code: codeName, Says: "Names and ids are small letters, digits and hyphens, beginning with a letter."},
 		{Code: codeSameID, Says: "No two steps have the same id."},
 		{Code: codeParts, Says: "Steps stand behind the part that they belong to."},

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"io/fs"
 	"slices"
 	"strings"
 	"testing"
@@ -15,17 +14,16 @@ import (
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 	"dropwalk/engine/subject"
-	"dropwalk/procedures"
 )
 
 // shippedHere reads a procedure that ships; a warning in it is a fault too.
 func shippedHere(t *testing.T, name string) *engine.Procedure {
 	t.Helper()
-	src, err := fs.ReadFile(procedures.FS, name+".yaml")
+	w, err := shippedText(name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, faults := engine.Load(name+".yaml", src, &advice.Matter{})
+	p, faults := w.check(quantity.AsTyped)
 	if len(faults) > 0 {
 		t.Fatal(faults)
 	}

@@ -10,8 +10,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"dropwalk/advice"
 	"dropwalk/engine"
+	"dropwalk/engine/quantity"
 )
 
 const brokenFolder = "../../../testdata/procedures/broken"
@@ -46,7 +46,7 @@ func TestBrokenProcedures(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, faults := engine.Check(name, src, &advice.Matter{})
+		p, faults := newProcedureFile(name, src).check(quantity.AsTyped)
 		if diff := cmp.Diff(told[name], strings.Split(faults.Error(), "\n")); diff != "" {
 			t.Errorf("%s (-table +check):\n%s", name, diff)
 		}

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"io/fs"
 	"os"
 	"testing"
 
@@ -9,21 +8,12 @@ import (
 	"dropwalk/advice/sheet"
 	"dropwalk/engine"
 	"dropwalk/engine/subject"
-	"dropwalk/procedures"
 )
 
-// loadIntake reads the shipped procedure; a warning in it is a fault too.
+// loadIntake reads the shipped procedure.
 func loadIntake(t *testing.T) *engine.Procedure {
 	t.Helper()
-	src, err := fs.ReadFile(procedures.FS, "intake.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, faults := engine.Load("intake.yaml", src, &advice.Matter{})
-	if len(faults) > 0 {
-		t.Fatal(faults)
-	}
-	return p
+	return shippedHere(t, "intake")
 }
 
 // tester answers prompts: by step, else with what its kind takes at least.

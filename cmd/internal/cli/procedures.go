@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"dropwalk/advice"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
@@ -38,7 +37,7 @@ dropwalk procedures try my-check.yaml`,
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with the list")
-	cmd.AddCommand(a.proceduresShow(), a.proceduresCheck(), a.proceduresTry(), a.proceduresNew(), a.proceduresSchema(), a.proceduresWhere())
+	cmd.AddCommand(a.proceduresShow(), a.proceduresCheck(), a.proceduresTry(), a.proceduresBlocks(), a.proceduresNew(), a.proceduresSchema(), a.proceduresWhere())
 	return cmd
 }
 
@@ -47,7 +46,9 @@ func shipped() []string {
 	entries, _ := procedures.FS.ReadDir(".") // embedded: it is there
 	var names []string
 	for _, e := range entries {
-		names = append(names, strings.TrimSuffix(e.Name(), ".yaml"))
+		if !e.IsDir() {
+			names = append(names, strings.TrimSuffix(e.Name(), procedureExt))
+		}
 	}
 	return names
 }
@@ -70,20 +71,20 @@ func readFile(path string) ([]byte, error) {
 // findProcedure loads a procedure that comes with the program, or that of a
 // file. Its warnings are passed over, its faults are the error.
 func findProcedure(word string, units quantity.System) (*engine.Procedure, error) {
-	file, src, err := procedureText(word)
+	w, err := procedureText(word)
 	if err != nil {
 		return nil, err
 	}
-	return checkedProcedure(file, src, units)
+	return checkedProcedure(w, units)
 }
 
 // findProcedure also finds the user's own by its name.
 func (a *app) findProcedure(word string, units quantity.System) (*engine.Procedure, error) {
-	file, src, err := a.procedureText(word)
+	w, err := a.procedureText(word)
 	if err != nil {
 		return nil, err
 	}
-	p, err := checkedProcedure(file, src, units)
+	p, err := checkedProcedure(w, units)
 	switch {
 	case err != nil:
 	case !isPath(word):
@@ -97,15 +98,15 @@ func (a *app) findProcedure(word string, units quantity.System) (*engine.Procedu
 // passesFor tells whether a procedure has the name of one that comes with the
 // program and another text: its records would bear that name.
 func passesFor(p *engine.Procedure) bool {
-	known, err := procedures.FS.ReadFile(p.Name + procedureExt)
-	return err == nil && !bytes.Equal(known, p.Source)
+	known, err := shippedText(p.Name)
+	return err == nil && !bytes.Equal(known.text.Src, p.Source)
 }
 
 // checkedProcedure is one that is about to be shown or run for the first time:
 // it has to keep every rule of writing that is more than a warning. One in a
 // record has only to load.
-func checkedProcedure(file string, src []byte, units quantity.System) (*engine.Procedure, error) {
-	p, faults := engine.Check(file, src, &advice.Matter{Units: units})
+func checkedProcedure(w *procedureFile, units quantity.System) (*engine.Procedure, error) {
+	p, faults := w.check(units)
 	if fault := faults.Err(); fault != nil {
 		return nil, fault
 	}
@@ -202,7 +203,7 @@ dropwalk procedures show intake --source > my-procedure.yaml`,
 			return err
 		},
 	}
-	cmd.Flags().BoolVar(&source, "source", false, "print the file as it is")
+	cmd.Flags().BoolVar(&source, "source", false, "print its file, with the shared blocks in it")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the file as one JSON object")
 	return cmd
 }

@@ -9,8 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"dropwalk/advice"
 	"dropwalk/engine"
+	"dropwalk/engine/quantity"
 	"dropwalk/engine/strictyaml"
 )
 
@@ -66,9 +66,9 @@ func (c *checking) check(words []string) error {
 		all = append(all, r.faults...)
 		switch {
 		case c.asJSON:
-			checked = append(checked, newCheckedFile(r.file, r.procedure, r.faults))
+			checked = append(checked, newCheckedFile(r.read.file, r.procedure, r.faults))
 		case c.form == "text":
-			c.tellChecked(r.file, r.src, r.procedure, r.faults)
+			c.tellChecked(r.read, r.procedure, r.faults)
 		}
 	}
 	if err := c.print(checked, all); err != nil {
@@ -85,8 +85,7 @@ func (c *checking) check(words []string) error {
 
 // checkResult is what became of one file.
 type checkResult struct {
-	file      string
-	src       []byte
+	read      *procedureFile
 	procedure *engine.Procedure
 	faults    strictyaml.Faults
 	err       error // the file can't be read
@@ -99,7 +98,7 @@ func (c *checking) results(words []string) []checkResult {
 	var wait sync.WaitGroup
 	turns := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for i, word := range words {
-		list[i].file, list[i].src, list[i].err = c.procedureText(word)
+		list[i].read, list[i].err = c.procedureText(word)
 		if list[i].err != nil {
 			break
 		}
@@ -114,9 +113,9 @@ func (c *checking) results(words []string) []checkResult {
 }
 
 func (r *checkResult) check(word string) {
-	p, faults := engine.Check(r.file, r.src, &advice.Matter{})
+	p, faults := r.read.check(quantity.AsTyped)
 	if p != nil && !isPath(word) && p.Name != word {
-		faults = append(faults, strictyaml.Fault{Code: "name", File: r.file, Line: 1, Col: 1, What: fmt.Sprintf("the procedure calls itself %q", p.Name),
+		faults = append(faults, strictyaml.Fault{Code: "name", File: r.read.file, Line: 1, Col: 1, What: fmt.Sprintf("the procedure calls itself %q", p.Name),
 			Expected: "name: " + word, Hint: "or rename the file"})
 		p = nil
 	}
@@ -167,21 +166,21 @@ const mostTold = 100
 
 // tellChecked says what was found in one file: each fault with the line it
 // stands on, and whether the file is sound.
-func (a *app) tellChecked(file string, src []byte, p *engine.Procedure, faults strictyaml.Faults) {
+func (a *app) tellChecked(w *procedureFile, p *engine.Procedure, faults strictyaml.Faults) {
 	for i, f := range faults.Sorted() {
 		if i == mostTold {
-			fmt.Fprintf(a.Err, "%s: and %d more; put these right first\n", strictyaml.Clean(file), len(faults)-i)
+			fmt.Fprintf(a.Err, "%s: and %d more; put these right first\n", strictyaml.Clean(w.file), len(faults)-i)
 			break
 		}
 		fmt.Fprintln(a.Err, f)
-		if quote := f.Quote(src, 1); quote != "" {
+		if quote := f.Quote(w.text.Original(f.File), 1); quote != "" {
 			fmt.Fprintln(a.Err, quote)
 		}
 	}
 	if p == nil {
 		return
 	}
-	fmt.Fprintf(a.Out, "%s: sound, %d parts", strictyaml.Clean(filepath.ToSlash(file)), len(p.Parts))
+	fmt.Fprintf(a.Out, "%s: sound, %d parts", strictyaml.Clean(filepath.ToSlash(w.file)), len(p.Parts))
 	if n := len(faults.Warnings()); n > 0 {
 		fmt.Fprintf(a.Out, ", %s", counted(n, "warning"))
 	}

@@ -86,20 +86,35 @@ func (a *app) ownText(name string) (file string, src []byte, err error) {
 
 // procedureText finds a procedure that comes with the program by its name, or
 // that of a file by its path.
-func procedureText(word string) (file string, src []byte, err error) {
-	if src, err := procedures.FS.ReadFile(word + procedureExt); err == nil {
-		return "procedures/" + word + procedureExt, src, nil
+func procedureText(word string) (*procedureFile, error) {
+	if w, err := shippedText(word); err == nil {
+		return w, nil
 	}
 	if isPath(word) {
 		src, err := readFile(word)
-		return word, src, err
+		if err != nil {
+			return nil, err
+		}
+		return newProcedureFile(word, src), nil
 	}
-	return "", nil, noProcedure(word, shipped())
+	return nil, noProcedure(word, shipped())
+}
+
+// shippedText is one that comes with the program, with its blocks in it.
+func shippedText(name string) (*procedureFile, error) {
+	if !engine.IsName(name) {
+		return nil, fs.ErrNotExist
+	}
+	src, err := procedures.FS.ReadFile(name + procedureExt)
+	if err != nil {
+		return nil, err
+	}
+	return newProcedureFile("procedures/"+name+procedureExt, src), nil
 }
 
 // procedureText also finds the user's own. One that comes with the program goes
 // first, and where one of the user's has its name, that is told.
-func (a *app) procedureText(word string) (file string, src []byte, err error) {
+func (a *app) procedureText(word string) (*procedureFile, error) {
 	ownFile, ownSrc, ownErr := a.ownText(word)
 	switch {
 	case slices.Contains(shipped(), word):
@@ -107,11 +122,11 @@ func (a *app) procedureText(word string) (file string, src []byte, err error) {
 			fmt.Fprintf(a.Err, "%s is the one that comes with %s. Yours of that name: %s\n", word, program, terminal.CleanLine(ownFile))
 		}
 	case ownErr == nil:
-		return ownFile, ownSrc, nil
+		return newProcedureFile(ownFile, ownSrc), nil
 	case !errors.Is(ownErr, fs.ErrNotExist):
-		return "", nil, ownErr
+		return nil, ownErr
 	case !isPath(word):
-		return "", nil, noProcedure(word, a.procedureNames())
+		return nil, noProcedure(word, a.procedureNames())
 	}
 	return procedureText(word)
 }
@@ -152,7 +167,7 @@ func (o ownProcedure) load() (*engine.Procedure, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := checkedProcedure(filepath.Base(o.path), src, quantity.AsTyped)
+	p, err := checkedProcedure(newProcedureFile(filepath.Base(o.path), src), quantity.AsTyped)
 	if err == nil {
 		err = sameName(o.name, p)
 	}

@@ -50,7 +50,7 @@ func (a *app) tryProcedures(words []string, asJSON bool) error {
 	list := []triedFile{}
 	sound := true
 	for _, word := range words {
-		file, _, err := a.procedureText(word)
+		w, err := a.procedureText(word)
 		if err != nil {
 			return err
 		}
@@ -60,9 +60,9 @@ func (a *app) tryProcedures(words []string, asJSON bool) error {
 		}
 		t := trial.Walk(p, &advice.Matter{}, trial.Usual)
 		sound = sound && t.Sound()
-		list = append(list, triedFile{filepath.ToSlash(file), p.Name, t})
+		list = append(list, triedFile{filepath.ToSlash(w.file), p.Name, t})
 		if !asJSON {
-			a.tellTried(strictyaml.Clean(filepath.ToSlash(file)), t)
+			a.tellTried(strictyaml.Clean(filepath.ToSlash(w.file)), t)
 		}
 	}
 	if asJSON {

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"hash/crc32"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -20,7 +19,6 @@ import (
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/record"
-	"dropwalk/procedures"
 )
 
 // tried is the program on streams of its own: what a person types and sees.
@@ -66,10 +64,7 @@ var oldRecords = []struct{ name, hash, title, was, is string }{
 // with, whatever today's says, and makes the same sheet, so that the same is
 // assessed.
 func TestOldRecordMakesTheSameSheet(t *testing.T) {
-	today, err := fs.ReadFile(procedures.FS, "intake.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
+	today := loadIntake(t).Source
 	for _, old := range oldRecords {
 		dir, path, data := kept(t, old.name)
 		if got := record.Hash(data); got != old.hash {
