@@ -90,6 +90,10 @@ type Change struct {
 	Drift        *Estimate `json:"drift_pa_per_run"` // nil: A-B can't tell it
 	Runs         []int     `json:"runs"`             // in each block
 	Pieces       []string  `json:"pieces"`           // between the stations, before the change
+
+	// Values are what each run of each block read, in order, in Pa at the reference
+	// point; nil for a change that is the difference of two. They are for pictures.
+	Values [][]float64 `json:"-"`
 }
 
 // Refit is the scatter that taking a part off and fitting it again adds to a block.

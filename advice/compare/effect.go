@@ -17,12 +17,13 @@ type effect struct {
 	runs   []stats.Part // scatter of the runs in the mean
 	weigh  []float64    // what each block counts for: -1/2, 1, -1/2
 	counts []int
-	sd     float64    // scatter of one run
-	refit  Refit      // of one block
-	blocks stats.Part // what refitting adds to the change
-	fixed  float64    // variance of reading the scale and of the zeros
-	causes []cause    // in the order in which they came up
-	gauges bool       // not all runs were read with one gauge
+	values [][]float64 // of the runs of each block
+	sd     float64     // scatter of one run
+	refit  Refit       // of one block
+	blocks stats.Part  // what refitting adds to the change
+	fixed  float64     // variance of reading the scale and of the zeros
+	causes []cause     // in the order in which they came up
+	gauges bool        // not all runs were read with one gauge
 	drift  *stats.Estimate
 	made   bool // of two pairs, not read itself
 }
@@ -49,7 +50,7 @@ func (e *effect) add(name string, block int, pa float64) {
 func measure(p span, blocks []block, runs [][]run) (effect, error) {
 	e := effect{span: p}
 	for _, r := range runs {
-		e.counts = append(e.counts, len(r))
+		e.counts, e.values = append(e.counts, len(r)), append(e.values, valuesOf(r))
 	}
 	weights, err := e.fit(runs)
 	if err != nil {

@@ -43,7 +43,7 @@ func (e *effect) judge(worth float64) Change {
 		Measurable: low > 0 || high < 0, BeyondWorth: low > worth || high < -worth,
 		Before: tidy(e.before), After: tidy(e.after), Heads: tidy(e.heads), Worth: tidy(worth),
 		Error: tidy(all.SE), Scatter: tidy(e.sd), Refit: Refit{tidy(e.refit.SD), e.refit.From},
-		Shared: tidy(math.Sqrt(e.shared())), Runs: e.counts, Pieces: []string{},
+		Shared: tidy(math.Sqrt(e.shared())), Runs: e.counts, Pieces: []string{}, Values: e.values,
 	}
 	if all.Freedom < mostFreedom {
 		c.Freedom = new(tidy(all.Freedom))

@@ -1,7 +1,9 @@
 package picture
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -126,22 +128,33 @@ type Run struct {
 	Label     string // "run 3"
 	Low, High float64
 	Value     float64
-	Kind      Kind // Dot, Cross (doubtful), AtLeast or AtMost
+	Kind      Kind    // Dot, Ring, Square, Cross (doubtful), AtLeast or AtMost
+	Middle    float64 // what it and its like come to; NaN for nothing
 }
 
-// Runs shows repeats of one reading in their order. Middle is what they come to
-// and drift says in words what they do from the first to the last; "" is
-// nothing. The scale need not begin at nought.
-func Runs(name, title string, runs []Run, middle float64, drift string, o Options) Picture {
-	p := Picture{Name: name, Title: clean(title), Unit: o.Unit, Brief: true}
+// Series is readings in their order.
+type Series struct {
+	Name, Title string
+	Runs        []Run
+	Drift       string          // what they do from the first to the last, in words; "" for nothing
+	Key         map[Kind]string // what marks mean here, where that isn't the usual
+}
+
+// Runs shows readings in their order, each with what it and its like come to. The
+// scale need not begin at nought.
+func Runs(s Series, o Options) Picture {
+	p := Picture{Name: s.Name, Title: clean(s.Title), Unit: o.Unit, Brief: true}
 	kinds := map[Kind]bool{}
 	var told []string
-	for _, r := range runs {
+	middle := 0.0
+	for _, r := range s.Runs {
 		value := o.figure(exactly(r.Value))
-		marks := []Mark{{Kind: Mean, To: o.in(middle)}}
+		var marks []Mark
+		if !math.IsNaN(r.Middle) {
+			marks, kinds[Mean], middle = append(marks, Mark{Kind: Mean, To: o.in(r.Middle)}), true, o.in(r.Middle)
+		}
 		if r.High > r.Low {
-			marks = append(marks, Mark{Band, o.in(r.Low), o.in(r.High)})
-			kinds[Band] = true
+			marks, kinds[Band] = append(marks, Mark{Band, o.in(r.Low), o.in(r.High)}), true
 		}
 		p.Rows = append(p.Rows, Row{Name: clean(r.Label), Lines: []Line{{Figure: value, Marks: append(marks, Mark{Kind: r.Kind, To: o.in(r.Value)})}}})
 		kinds[r.Kind] = true
@@ -150,24 +163,24 @@ func Runs(name, title string, runs []Run, middle float64, drift string, o Option
 	if p.Empty() {
 		return p
 	}
-	for _, k := range []Kind{Dot, Cross, AtLeast, AtMost, Band, Mean} {
-		if kinds[k] || k == Mean {
-			p.Key = append(p.Key, Sign{k, runKey[k]})
+	for _, k := range []Kind{Dot, Ring, Square, Cross, AtLeast, AtMost, Band, Mean} {
+		if kinds[k] {
+			p.Key = append(p.Key, Sign{k, cmp.Or(s.Key[k], runKey[k])})
 		}
 	}
 	p.Alt = p.Title + ", in " + o.Unit + ": " + strings.Join(told, "; ") + "."
-	if drift != "" {
-		p.Notes = append(p.Notes, clean(drift))
-		p.Alt += " " + clean(drift)
+	if s.Drift != "" {
+		p.Notes = append(p.Notes, clean(s.Drift))
+		p.Alt += " " + clean(s.Drift)
 	}
 	p.fit(false)
-	p.widen(o.in(middle))
+	p.widen(middle)
 	return p
 }
 
 var bounds = map[Kind]string{AtLeast: "more than ", AtMost: "less than ", Cross: "doubtful, "}
 
-var runKey = map[Kind]string{Dot: "what was read", Cross: "doubtful", AtLeast: "more than this", AtMost: "less than this",
+var runKey = map[Kind]string{Dot: "what was read", Ring: "before", Square: "after", Cross: "doubtful", AtLeast: "more than this", AtMost: "less than this",
 	Band: "how far the needle swung", Mean: "the middle of the runs"}
 
 // widen keeps small scatter small: the scale spans a tenth of the middle at the
@@ -179,38 +192,6 @@ func (p *Picture) widen(middle float64) {
 	}
 	centre := (p.High + p.Low) / 2
 	p.Low, p.High = centre-0.56*span, centre+0.56*span
-}
-
-// Pair is one figure before and after a change, in Pa.
-type Pair struct {
-	Label         string
-	Before, After assessment.Estimate
-	Verdict       string // in a word or two; "" for none
-}
-
-// BeforeAfter shows pairs of figures, each with its interval, where it has one.
-func BeforeAfter(pairs []Pair, o Options) Picture {
-	p := Picture{Name: "before-after", Title: "Before against after", Unit: o.Unit, Key: []Sign{{Ring, "before"}, {Square, "after"}}}
-	if slices.ContainsFunc(pairs, func(x Pair) bool { return x.Before.High > x.Before.Low || x.After.High > x.After.Low }) {
-		p.Key = append(p.Key, Sign{Band, "it lies here nine times in ten"})
-	}
-	var told []string
-	for _, x := range pairs {
-		before, after := o.around(x.Before)[:1], o.around(x.After)[:1]
-		p.Rows = append(p.Rows, Row{Name: clean(x.Label), Lines: []Line{
-			{Figure: clean(x.Verdict)},
-			{Label: "before", Figure: o.figure(x.Before), Marks: append(before, Mark{Kind: Ring, To: o.in(x.Before.Median)})},
-			{Label: "after", Figure: o.figure(x.After), Marks: append(after, Mark{Kind: Square, To: o.in(x.After.Median)})},
-		}})
-		text := fmt.Sprintf("%s: before %s, after %s", clean(x.Label), o.figure(x.Before), o.figure(x.After))
-		if x.Verdict != "" {
-			text += ", " + clean(x.Verdict)
-		}
-		told = append(told, text)
-	}
-	p.Alt = "Before against after, in " + o.Unit + ": " + strings.Join(told, "; ") + "."
-	p.fit(true)
-	return p
 }
 
 // Moved is one figure before and after a change, and the change with its

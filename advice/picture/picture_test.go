@@ -55,10 +55,14 @@ func all(names ...string) []Picture {
 		points = append(points, Point{rpm, square(rpm).Median + 20*math.Sin(rpm)})
 	}
 	runs := []Run{{Label: names[0], Low: 2900, Value: 3000, High: 3100, Kind: Dot}, {Label: "run 2", Value: 3050, Low: 3050, High: 3050, Kind: Cross},
-		{Label: "run 3", Value: 3100, Low: 3100, High: 3100, Kind: AtLeast}, {Label: "run 4", Value: 2950, Low: 2950, High: 2950, Kind: AtMost}}
+		{Label: "run 3", Value: 3100, Low: 3100, High: 3100, Kind: AtLeast}, {Label: "run 4", Value: 2950, Low: 2950, High: 2950, Kind: AtMost},
+		{Label: "before 1", Value: 3020, Low: 3020, High: 3020, Kind: Ring}, {Label: "after 1", Value: 2990, Low: 2990, High: 2990, Kind: Square}}
+	for i := range runs {
+		runs[i].Middle = 3025
+	}
 	return []Picture{Losses(a, s, shown), Shares(a, s, shown), Path(a, s, []assessment.Estimate{about(2), about(6), about(7)}, shown),
-		Runs("runs-1", "Runs from open-air to "+names[2], runs, 3025, "No drift of "+names[1], shown),
-		BeforeAfter([]Pair{{names[0], about(3), about(2), "better"}}, shown), OverRPM(points, square, "It grows with the square of "+names[0], shown),
+		Runs(Series{Name: "runs-1", Title: "Runs from open-air to " + names[2], Runs: runs, Drift: "No drift of " + names[1]}, shown),
+		OverRPM(Curved{Points: points, Curve: square, Sure: "19 times in 20", Grows: "It grows with the square of " + names[0], At: 6000}, shown),
 		Changes([]Moved{{Label: names[1], Before: 12 * inch, After: 10 * inch, Change: assessment.Estimate{Median: -2 * inch, Low: -2.5 * inch, High: -1.5 * inch}, Worth: inch, Verdict: "better"}}, "19 times in 20", shown)}
 }
 
@@ -68,9 +72,8 @@ func TestAltHasTheFigures(t *testing.T) {
 		"mouth 2.00 (1.60 to 2.50), of which 1.00 (0.80 to 1.25) can come back; tube 4.00 (3.20 to 5.00), of which 0.00 can come back; meter 1.00 (0.80 to 1.25), not to be changed.",
 		"mouth 2.00 (1.60 to 2.50), about 50 % of it can come back; tube 4.00 (3.20 to 5.00); meter 1.00 (0.80 to 1.25).",
 		"mouth 2.00 (1.60 to 2.50); tube 6.00 (4.80 to 7.50), velocity head 1.50 (1.20 to 1.88); meter 7.00 (5.60 to 8.75), tap used.",
-		"mouth 12.04; run 2 doubtful, 12.24; run 3 more than 12.45; run 4 less than 11.84. No drift of tube",
-		"mouth: before 3.00 (2.40 to 3.75), after 2.00 (1.60 to 2.50), better.",
-		"1234 readings from 2500 to 6199 rpm. By the fitted curve, in inH2O: 1.74 (1.39 to 2.17) at 2500 rpm, 10.67 (8.54 to 13.34) at 6199 rpm. It grows with the square of mouth",
+		"mouth 12.04; run 2 doubtful, 12.24; run 3 more than 12.45; run 4 less than 11.84; before 1 12.12; after 1 12.00. No drift of tube",
+		"1234 readings from 2500 to 6199 rpm. By the fitted curve, in inH2O: 1.74 (1.39 to 2.17) at 2500 rpm, 10.67 (8.54 to 13.34) at 6199 rpm. Read from it at 6000 rpm: 10.00 (8.00 to 12.50). It grows with the square of mouth",
 		"tube: from 12.00 to 10.00, a change of -2.00 (-2.50 to -1.50), better.",
 	} {
 		if p := all("mouth", "tube", "meter")[i]; !strings.HasSuffix(p.Alt, want) {
@@ -113,7 +116,7 @@ mouth      2.00 (1.60 to 2.50)
 `},
 		// 21 columns for a scale from -2.605 to 1.105: nought is at 14.7 of them, the
 		// change at 3.4, its ends at 0.6 and 6.3, what counts at 9.1 and 20.4.
-		{pictures[6], 54, `tube      ---■--   :    │     : -2.00 (-2.50 to -1.50)
+		{pictures[5], 54, `tube      ---■--   :    │     : -2.00 (-2.50 to -1.50)
   better                        12.00 to 10.00
 `},
 	} {
@@ -336,9 +339,9 @@ func TestEmptyAndOdd(t *testing.T) {
 	a, s := car("mouth", "tube", "meter")
 	none := func(float64) assessment.Estimate { return assessment.Estimate{} }
 	for what, p := range map[string]Picture{
-		"no runs": Runs("runs-1", "", nil, math.NaN(), "", shown), "no points": OverRPM(nil, none, "", shown),
-		"points that are none": OverRPM([]Point{{0, 1}, {math.NaN(), 2}, {3000, math.Inf(1)}}, none, "", shown),
-		"no running total":     Path(a, s, nil, shown), "no pieces": Losses(&assessment.Assessment{}, &sheet.Sheet{}, shown), "no pairs": BeforeAfter(nil, shown),
+		"no runs": Runs(Series{Name: "runs-1"}, shown), "no points": OverRPM(Curved{Curve: none, At: 6000}, shown),
+		"points that are none": OverRPM(Curved{Points: []Point{{0, 1}, {math.NaN(), 2}, {3000, math.Inf(1)}}, Curve: none}, shown),
+		"no running total":     Path(a, s, nil, shown), "no pieces": Losses(&assessment.Assessment{}, &sheet.Sheet{}, shown), "no pairs": Changes(nil, "", shown),
 	} {
 		if !p.Empty() || SVG(p, true) != "" || Text(p, 40) != "" {
 			t.Errorf("%s: there is a picture", what)
@@ -346,8 +349,9 @@ func TestEmptyAndOdd(t *testing.T) {
 	}
 	odd := assessment.Estimate{Median: math.NaN(), Low: math.Inf(-1), High: math.Inf(1)}
 	a.Components[0].Loss = odd
-	for _, p := range []Picture{Losses(a, s, shown), Losses(a, s, Options{Unit: "no unit", Figure: inches}), OverRPM([]Point{{6000, 3000}}, none, "", shown),
-		BeforeAfter([]Pair{{"a", odd, odd, ""}}, shown), Runs("runs-1", "one", []Run{{Label: "run 1", Kind: Dot}}, 0, "", shown)} {
+	for _, p := range []Picture{Losses(a, s, shown), Losses(a, s, Options{Unit: "no unit", Figure: inches}), OverRPM(Curved{Points: []Point{{6000, 3000}}, Curve: none}, shown),
+		OverRPM(Curved{Points: []Point{{6000, 3000}}, Curve: func(float64) assessment.Estimate { return odd }, At: 7000}, shown),
+		Changes([]Moved{{Label: "a", Change: odd, Worth: math.NaN()}}, "", shown), Runs(Series{Name: "runs-1", Title: "one", Runs: []Run{{Label: "run 1", Kind: Dot}}}, shown)} {
 		for _, e := range parse(t, SVG(p, true)) {
 			for name, value := range e.attrs {
 				if strings.Contains(value, "NaN") || strings.Contains(value, "Inf") {
@@ -362,7 +366,7 @@ func TestEmptyAndOdd(t *testing.T) {
 // Runs that differ by a hair don't fill the picture: their scale spans a tenth
 // of what was read.
 func TestSmallScatterStaysSmall(t *testing.T) {
-	p := Runs("runs-1", "x", []Run{{Label: "run 1", Value: 3000, Low: 3000, High: 3000, Kind: Dot}, {Label: "run 2", Value: 3001, Low: 3001, High: 3001, Kind: Dot}}, 3000.5, "", shown)
+	p := Runs(Series{Runs: []Run{{Label: "run 1", Value: 3000, Low: 3000, High: 3000, Kind: Dot, Middle: 3000.5}, {Label: "run 2", Value: 3001, Low: 3001, High: 3001, Kind: Dot, Middle: 3000.5}}}, shown)
 	if low, high := p.Low*inch, p.High*inch; high-low < 300 || math.Abs((high+low)/2-3000.5) > 0.5 {
 		t.Errorf("the scale runs from %.0f to %.0f Pa", low, high)
 	}
@@ -371,8 +375,8 @@ func TestSmallScatterStaysSmall(t *testing.T) {
 // Runs that agree stand in the middle of their scale.
 func TestEqualRunsStandInTheMiddle(t *testing.T) {
 	for _, pa := range []float64{0, 2800} {
-		run := Run{Label: "run", Value: pa, Low: pa, High: pa, Kind: Dot}
-		p := Runs("runs-1", "x", []Run{run, run, run}, pa, "", shown)
+		run := Run{Label: "run", Value: pa, Low: pa, High: pa, Kind: Dot, Middle: pa}
+		p := Runs(Series{Runs: []Run{run, run, run}}, shown)
 		if at := p.place(pa / inch); math.Abs(at-0.5) > 1e-9 {
 			t.Errorf("runs of %g Pa stand at %.3f of the scale from %g to %g", pa, at, p.Low, p.High)
 		}
@@ -385,9 +389,32 @@ func TestManyPointsAreThinned(t *testing.T) {
 	for i := range 100_000 {
 		points = append(points, Point{2000 + float64(i)/25, float64(i)})
 	}
-	svg := SVG(OverRPM(points, func(rpm float64) assessment.Estimate { return about(rpm / 1000) }, "", shown), true)
+	svg := SVG(OverRPM(Curved{Points: points, Curve: func(rpm float64) assessment.Estimate { return about(rpm / 1000) }, At: 4000}, shown), true)
 	if n := strings.Count(svg, "<circle"); n < mostPoints || n > mostPoints+5 || len(svg) > 60_000 {
 		t.Errorf("%d points in %d bytes", n, len(svg))
+	}
+}
+
+// What is read from the curve stands at its engine speed and its height, also
+// beyond the speeds that were driven, and its row stands in their order.
+func TestReadAtOneSpeed(t *testing.T) {
+	points := []Point{{2000, 400}, {3000, 700}, {4000, 1000}}
+	p := OverRPM(Curved{Points: points, Curve: func(rpm float64) assessment.Estimate { return about(rpm / 1000) }, Sure: "19 times in 20", At: 5000}, shown)
+	if p.plot.low != 2000 || p.plot.high != 5000 || p.Rows[len(p.Rows)-1].Sign != Square || p.Rows[len(p.Rows)-1].Name != "5000 rpm" {
+		t.Errorf("the scale runs from %g to %g rpm, the last row is %+v", p.plot.low, p.plot.high, p.Rows[len(p.Rows)-1])
+	}
+	// The top of the scale is the high end of the interval, 6.25; its middle is 5.
+	found := false
+	for _, e := range parse(t, SVG(p, true)) {
+		if e.name == "svg" && e.attrs["x"] == "99%" && e.attrs["y"] == px(4+lineText+4+plotTall*(1-5/6.25)) {
+			found = true
+		}
+	}
+	if !found {
+		t.Error("no mark stands at 5000 rpm and 5 inH2O")
+	}
+	if text := Text(p, 60); !strings.Contains(text, "■ 5000 rpm") || !strings.Contains(text, "■ read at 5000 rpm") {
+		t.Errorf("the text is\n%s", text)
 	}
 }
 

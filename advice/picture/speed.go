@@ -19,6 +19,8 @@ type plot struct {
 	low, high float64 // rpm
 	points    []Point // in the unit of the picture
 	curve     []curvePoint
+	read      *curvePoint // nil for none
+	rows      []float64   // rpm of the rows
 }
 
 type curvePoint struct{ rpm, middle, low, high float64 }
@@ -31,39 +33,75 @@ const (
 	bins       = 7 // rows in text
 )
 
-// OverRPM shows readings over engine speed with a fitted curve, which gives the
-// pressure at an engine speed with its interval, in Pa; exponent says in words
-// how the loss grows. Without points the picture is empty.
-func OverRPM(points []Point, curve func(rpm float64) assessment.Estimate, exponent string, o Options) Picture {
+// Curved are readings over engine speed, and a curve fitted to them.
+type Curved struct {
+	Points []Point
+	Curve  func(rpm float64) assessment.Estimate // in Pa
+	Sure   string                                // how sure its intervals are: "19 times in 20"
+	Grows  string                                // how the pressure grows, in words; "" for nothing
+	At     float64                               // rpm at which the curve is read; 0 for none
+}
+
+// OverRPM shows readings over engine speed with a fitted curve and its interval,
+// and what is read from it at one engine speed. Without points the picture is
+// empty.
+func OverRPM(c Curved, o Options) Picture {
 	p := Picture{Name: "over-rpm", Title: "The pressure difference over the speed of the engine", Unit: o.Unit, Key: []Sign{
-		{Speck, "what was read"}, {Fit, "the curve that fits best"}, {Limit, "the curve lies between these nine times in ten"}}}
-	points = slices.DeleteFunc(slices.Clone(points), func(x Point) bool {
+		{Speck, "what was read"}, {Fit, "the curve that fits best"}, {Limit, "the curve lies between these " + clean(c.Sure)}}}
+	points := slices.DeleteFunc(slices.Clone(c.Points), func(x Point) bool {
 		return !(x.RPM > 0) || math.IsNaN(x.Pa) || math.IsInf(x.Pa, 0) || math.IsInf(x.RPM, 0)
 	})
 	if len(points) == 0 {
 		return p
 	}
 	slices.SortStableFunc(points, func(a, b Point) int { return cmp.Compare(a.RPM, b.RPM) })
-	p.plot = &plot{low: points[0].RPM, high: points[len(points)-1].RPM}
+	first, last := points[0].RPM, points[len(points)-1].RPM
+	p.plot = &plot{low: first, high: last}
+	if c.At > 0 {
+		p.plot.low, p.plot.high = min(first, c.At), max(last, c.At)
+	}
 	p.plot.span()
 	for _, i := range thinned(len(points)) {
 		p.plot.points = append(p.plot.points, Point{points[i].RPM, o.in(points[i].Pa)})
 	}
 	for i := range steps + 1 {
-		rpm := p.plot.low + (p.plot.high-p.plot.low)*float64(i)/steps
-		e := curve(rpm)
-		p.plot.curve = append(p.plot.curve, curvePoint{rpm, o.in(e.Median), o.in(e.Low), o.in(e.High)})
+		p.plot.curve = append(p.plot.curve, c.at(p.plot.low+(p.plot.high-p.plot.low)*float64(i)/steps, o))
 	}
-	p.rowsOf(points, curve, o)
-	first, last := points[0].RPM, points[len(points)-1].RPM
+	p.rowsOf(points, c, o)
 	p.Alt = fmt.Sprintf("%d readings from %s to %s rpm. By the fitted curve, in %s: %s at %s rpm, %s at %s rpm.", len(points), rpmText(first), rpmText(last),
-		o.Unit, o.figure(curve(first)), rpmText(first), o.figure(curve(last)), rpmText(last))
-	if exponent != "" {
-		p.Notes = []string{clean(exponent)}
-		p.Alt += " " + clean(exponent)
+		o.Unit, o.figure(c.Curve(first)), rpmText(first), o.figure(c.Curve(last)), rpmText(last))
+	p.readAt(c, o)
+	if c.Grows != "" {
+		p.Notes = []string{clean(c.Grows)}
+		p.Alt += " " + clean(c.Grows)
 	}
 	p.fitPlot()
 	return p
+}
+
+// at is the curve at an engine speed, in the unit of the picture.
+func (c Curved) at(rpm float64, o Options) curvePoint {
+	e := c.Curve(rpm)
+	return curvePoint{rpm, o.in(e.Median), o.in(e.Low), o.in(e.High)}
+}
+
+// readAt marks what is read from the curve.
+func (p *Picture) readAt(c Curved, o Options) {
+	if c.At <= 0 {
+		return
+	}
+	e, at := c.Curve(c.At), c.at(c.At, o)
+	p.plot.read = &at
+	row := Row{Name: rpmText(c.At) + " rpm", Sign: Square, Lines: []Line{{Figure: o.figure(e), Marks: append(o.bar(Bar, 0, e), Mark{Kind: Square, To: o.in(e.Median)})}}}
+	p.Rows = slices.Insert(p.Rows, p.plot.above(c.At), row)
+	p.Key = append(p.Key, Sign{Square, "read at " + rpmText(c.At) + " rpm, with its interval"})
+	p.Alt += fmt.Sprintf(" Read from it at %s rpm: %s.", rpmText(c.At), o.figure(e))
+}
+
+// above is the number of the first row whose engine speed is higher.
+func (q *plot) above(rpm float64) int {
+	at, _ := slices.BinarySearch(q.rows, rpm)
+	return at
 }
 
 func rpmText(rpm float64) string { return quantity.Format(rpm, 4) }
@@ -85,7 +123,7 @@ func thinned(n int) []int {
 }
 
 // rowsOf are the readings of stretches of engine speed, with the curve there.
-func (p *Picture) rowsOf(points []Point, curve func(float64) assessment.Estimate, o Options) {
+func (p *Picture) rowsOf(points []Point, c Curved, o Options) {
 	for b := range bins {
 		from := p.plot.low + (p.plot.high-p.plot.low)*float64(b)/bins
 		to := p.plot.low + (p.plot.high-p.plot.low)*float64(b+1)/bins
@@ -100,8 +138,9 @@ func (p *Picture) rowsOf(points []Point, curve func(float64) assessment.Estimate
 			continue
 		}
 		rpm, pa = rpm/float64(n), pa/float64(n)
-		e := curve(rpm)
+		e := c.Curve(rpm)
 		marks := append(o.bar(Bar, 0, e), Mark{Kind: Dot, To: o.in(pa)})
+		p.plot.rows = append(p.plot.rows, rpm)
 		p.Rows = append(p.Rows, Row{Name: strings.TrimSpace(rpmText(math.Round(rpm)) + " rpm"), Lines: []Line{{Figure: o.figure(e), Marks: marks}}})
 	}
 }
@@ -111,7 +150,11 @@ func (p *Picture) fitPlot() {
 	for _, x := range p.plot.points {
 		p.Low, p.High = min(p.Low, x.Pa), max(p.High, x.Pa)
 	}
-	for _, c := range p.plot.curve {
+	curve := p.plot.curve
+	if p.plot.read != nil {
+		curve = append(slices.Clone(curve), *p.plot.read)
+	}
+	for _, c := range curve {
 		p.Low, p.High = min(p.Low, c.low), max(p.High, c.high)
 	}
 }

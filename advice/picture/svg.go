@@ -281,6 +281,7 @@ func (d *drawing) twoScales() {
 		}
 		d.put(`<line class="fit" x1="%s" y1="%s" x2="%s" y2="%s"/>`, across(a.rpm), height(a.middle), across(b.rpm), height(b.middle))
 	}
+	d.read(across, height)
 	d.y += plotTall
 	d.put(`<line class="scale" x1="%s" y1="%s" x2="%s" y2="%s"/>`, d.at(0), px(d.y), d.at(1), px(d.y))
 	for _, t := range ticks(q.low, q.high) {
@@ -289,6 +290,20 @@ func (d *drawing) twoScales() {
 	d.y += axisRoom
 	d.put(`<text class="faint" x="%s" y="%s" text-anchor="end">rpm</text>`, right, px(d.y+7))
 	d.y += 14
+}
+
+// read marks what is read from the curve, with its interval upright.
+func (d *drawing) read(across, height func(float64) string) {
+	r := d.plot.read
+	if r == nil {
+		return
+	}
+	x, low, high := across(r.rpm), height(r.low), height(r.high)
+	d.put(`<line class="band" x1="%s" y1="%s" x2="%s" y2="%s"/>`, x, low, x, high)
+	for _, end := range []string{low, high} {
+		d.put(`<svg x="%s" y="%s" overflow="visible"><line class="band" x1="-6" y1="0" x2="6" y2="0"/></svg>`, x, end)
+	}
+	d.put(`<svg x="%s" y="%s" overflow="visible"><rect class="solid" x="-4" y="-4" width="8" height="8"/></svg>`, x, height(r.middle))
 }
 
 func percent(share float64) string { return trim(100*share) + "%" }

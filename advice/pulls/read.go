@@ -165,9 +165,13 @@ func (s *scan) readings(r *Result, pulls []found, gauges []*gauge) {
 			if !g.unitOK {
 				continue
 			}
-			if reading, ok := s.reading(p, g, r); ok {
+			if reading, plot, ok := s.reading(p, g, r); ok {
 				reading.Pull = i + 1
+				plot.Reading = len(r.Readings)
 				r.Readings = append(r.Readings, reading)
+				if len(r.Plots) < mostPlots {
+					r.Plots = append(r.Plots, plot)
+				}
 			} else {
 				s.notes = append(s.notes, fmt.Sprintf("Pull %d has too few fresh samples of %q to read it.", i+1, g.name))
 			}
@@ -175,8 +179,12 @@ func (s *scan) readings(r *Result, pulls []found, gauges []*gauge) {
 	}
 }
 
+// mostPlots is how many readings are kept for pictures: nobody looks at more, and
+// the memory stays that of a short log.
+const mostPlots = 12
+
 // reading fits pressure over engine speed and reads it at the reference.
-func (s *scan) reading(p found, g *gauge, r *Result) (Reading, bool) {
+func (s *scan) reading(p found, g *gauge, r *Result) (Reading, Plot, bool) {
 	clipped := 0
 	points := s.paired(p, g.at, lagOf(r.Skew, g.name), func(raw float64) float64 {
 		if g.clipped(raw) {
@@ -187,12 +195,18 @@ func (s *scan) reading(p found, g *gauge, r *Result) (Reading, bool) {
 	})
 	c, ok := fitCurve(points, g.noise(), r.Reference)
 	if !ok {
-		return Reading{}, false
+		return Reading{}, Plot{}, false
 	}
 	reading := Reading{Name: g.name, RPM: r.Reference, Pa: c.value(r.Reference, g.zeroSE), Exponent: c.exponent(),
 		Samples: c.points, Spikes: c.left, Clipped: clipped, Outside: r.Reference < c.low || r.Reference > c.high}
 	reading.Doubtful = doubts(p, g, c, r.Reference)
-	return reading, true
+	plot := Plot{curve: c, zero: g.zeroSE}
+	for _, x := range points {
+		if x.y == x.y {
+			plot.Points = append(plot.Points, Point{x.x, x.y})
+		}
+	}
+	return reading, plot, true
 }
 
 // noise is the part of a gauge's error that doesn't grow with what it shows.

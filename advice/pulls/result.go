@@ -38,7 +38,26 @@ type Result struct {
 	Readings  []Reading  `json:"readings"`
 	Fits      []Curve    `json:"fits"`
 	Notes     []string   `json:"notes"`
+
+	// Plots are what pictures of the first readings show: at most mostPlots, in the
+	// order of Readings.
+	Plots []Plot `json:"-"`
 }
+
+// Plot is what a reading was read from: the samples that its curve goes through, and
+// the curve.
+type Plot struct {
+	Reading int     // its place in Readings
+	Points  []Point // by time, at most mostSamples
+	curve   curve
+	zero    float64 // standard error of the zero, Pa
+}
+
+// Point is a pressure at an engine speed.
+type Point struct{ RPM, Pa float64 }
+
+// At is the fitted curve at an engine speed, Pa, with its interval of 95 %.
+func (p *Plot) At(rpm float64) Estimate { return p.curve.value(rpm, p.zero) }
 
 // Channel is one column of numbers. RefreshS is how often it takes a new
 // value, in seconds; nil where it moves too seldom to tell.

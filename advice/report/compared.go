@@ -28,7 +28,47 @@ func Compared(c *compare.Comparison, s *sheet.Sheet, o Options) string {
 // ComparedPictures are the pictures of that page, for a form of it that shows images;
 // in the text each stands as a block of code, as those of Pictures do.
 func ComparedPictures(c *compare.Comparison, s *sheet.Sheet, o Options) []picture.Picture {
-	return []picture.Picture{(&comparedPage{newPage(nil, s, o), c}).changes()}
+	return (&comparedPage{newPage(nil, s, o), c}).pictures()
+}
+
+func (p *comparedPage) pictures() []picture.Picture {
+	list := []picture.Picture{p.changes()}
+	if x := p.inOrder(); !x.Empty() {
+		list = append(list, x)
+	}
+	return list
+}
+
+// inOrder shows the runs of the main pair in their order, before against after, each
+// with the mean of its block, and the drift.
+func (p *comparedPage) inOrder() picture.Picture {
+	c := p.Main()
+	s := picture.Series{Name: "runs", Title: fmt.Sprintf("Runs in their order, %s to %s, all carried to %s rpm and the same air", c.From, c.To, quantity.Format(p.C.Reference.RPM, 4)),
+		Key: map[picture.Kind]string{picture.Mean: "the mean of the block"}}
+	for i, block := range c.Values {
+		name, kind := [...]string{"before", "after", "again"}[i], picture.Ring
+		if i == 1 {
+			kind = picture.Square
+		} else if p.ABA() {
+			s.Key[picture.Ring] = "before, and as it was again"
+		}
+		mean := 0.0
+		for _, v := range block {
+			mean += v / float64(len(block))
+		}
+		for k, v := range block {
+			s.Runs = append(s.Runs, picture.Run{Label: fmt.Sprintf("%s %d", name, k+1), Value: v, Low: v, High: v, Kind: kind, Middle: mean})
+		}
+	}
+	switch {
+	case c.Drift == nil:
+		s.Drift = "Two blocks can't tell a drift from the change."
+	case c.Drift.Low <= 0 && c.Drift.High >= 0:
+		s.Drift = "No drift shows: " + p.Moved(*c.Drift) + " with each run."
+	default:
+		s.Drift = "They drift: " + p.Moved(*c.Drift) + " with each run."
+	}
+	return picture.Runs(s, p.shown())
 }
 
 // changes shows each pair, and each piece where the taps part them.
@@ -46,13 +86,24 @@ func (p *comparedPage) changes() picture.Picture {
 			add(strings.Join(c.Pieces, ", "), c)
 		}
 	}
-	unit := p.unitOf()
-	return picture.Changes(list, "19 times in 20", picture.Options{Unit: unit, Figure: func(e assessment.Estimate) string {
+	return picture.Changes(list, Sure95, p.shown())
+}
+
+// Sure95 is how sure an interval of 95 % is, in words.
+const Sure95 = "19 times in 20"
+
+// shown is how pictures show figures.
+func (p *comparedPage) shown() picture.Options { return PictureOptions(p.unitOf()) }
+
+// PictureOptions are how a picture shows pressure differences in a unit, with as many
+// digits as their intervals allow.
+func PictureOptions(unit string) picture.Options {
+	return picture.Options{Unit: unit, Figure: func(e assessment.Estimate) string {
 		if e.High == e.Low {
-			return strings.TrimSuffix(p.Pa(e.Median), " "+unit)
+			return strings.TrimSuffix(quantity.ShowIn(rounded(e.Median), quantity.PressureDiff, unit), " "+unit)
 		}
 		return strings.Replace(short(e, quantity.PressureDiff, unit), " "+unit, "", 1)
-	}})
+	}}
 }
 
 // comparedWords are the verdicts in the words of the page.
@@ -60,14 +111,17 @@ var comparedWords = map[string]string{
 	compare.Better: "better", compare.Worse: "worse", compare.NoChange: "no change that matters", compare.CannotTell: "can't tell",
 }
 
-// Pictured is the picture as a block of the text. Who reads with the ears finds
+// Pictured are the pictures as blocks of the text. Who reads with the ears finds
 // everything in the lists.
 func (p *comparedPage) Pictured() string {
 	if p.o.Pictures != Drawn {
 		return ""
 	}
-	x := p.changes()
-	return fmt.Sprintf("%s, in %s:\n\n```%s%s\n%s```", esc(x.Title), esc(x.Unit), PictureBlock, x.Name, picture.Text(x, p.o.Columns))
+	var blocks []string
+	for _, x := range p.pictures() {
+		blocks = append(blocks, PictureAsText(x, p.o.Columns))
+	}
+	return strings.Join(blocks, "\n\n")
 }
 
 // ComparedHeadings are the headings of that page, in order.

@@ -81,7 +81,7 @@ func (p *page) pictures() []picture.Picture {
 func (p *page) pictureRuns(name string, r Repeat, o picture.Options) picture.Picture {
 	var list []picture.Run
 	for i, x := range r.Runs {
-		run := picture.Run{Label: fmt.Sprintf("run %d", x.Number), Value: x.Value, Low: x.Low, High: x.High, Kind: picture.Dot}
+		run := picture.Run{Label: fmt.Sprintf("run %d", x.Number), Value: x.Value, Low: x.Low, High: x.High, Kind: picture.Dot, Middle: r.Middle}
 		if x.Number == 0 {
 			run.Label = fmt.Sprintf("reading %d", i+1)
 		}
@@ -96,7 +96,7 @@ func (p *page) pictureRuns(name string, r Repeat, o picture.Options) picture.Pic
 		list = append(list, run)
 	}
 	title := fmt.Sprintf("Runs in their order, %s to %s, all carried to %s rpm and the same air", r.From, r.To, quantity.Format(p.A.Reference.RPM, 4))
-	return picture.Runs(name, title, list, r.Middle, p.drift(r.Drift), o)
+	return picture.Runs(picture.Series{Name: name, Title: title, Runs: list, Drift: p.drift(r.Drift)}, o)
 }
 
 // drift says what repeats do from the first to the last.
@@ -129,12 +129,18 @@ func (p *page) Drawn(kind string) string {
 		}
 		switch {
 		case p.o.Pictures == Drawn:
-			blocks = append(blocks, fmt.Sprintf("%s, in %s:\n\n```%s%s\n%s```", esc(x.Title), esc(x.Unit), PictureBlock, x.Name, picture.Text(x, p.o.Columns)))
+			blocks = append(blocks, PictureAsText(x, p.o.Columns))
 		case kind != losses && kind != shares:
 			blocks = append(blocks, esc(x.Alt))
 		}
 	}
 	return strings.Join(blocks, "\n\n")
+}
+
+// PictureAsText is a picture drawn with characters, as a block of a Markdown text
+// with its title above.
+func PictureAsText(x picture.Picture, columns int) string {
+	return fmt.Sprintf("%s, in %s:\n\n```%s%s\n%s```", esc(x.Title), esc(x.Unit), PictureBlock, x.Name, picture.Text(x, columns))
 }
 
 // RestingOn names the pieces whose loss rests on something.

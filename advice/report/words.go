@@ -39,7 +39,10 @@ var (
 
 // esc makes text that somebody typed safe to stand anywhere in Markdown: no
 // control character, no mark, no tag, no link, no list or heading.
-func esc(text string) string {
+func esc(text string) string { return Escape(text) }
+
+// Escape makes a text of somebody else's one that is text in Markdown too.
+func Escape(text string) string {
 	text = strings.TrimSpace(clean(text))
 	text = bareLink.ReplaceAllStringFunc(marks.Replace(text), func(m string) string { return m[:3] + `\.` })
 	return leading.ReplaceAllStringFunc(text, func(m string) string {

@@ -43,6 +43,7 @@ func TestScript(t *testing.T) {
 				return err
 			}
 			env.Setenv("ANSWERS", answers)
+			env.Setenv("TESTDATA", filepath.Dir(answers))
 			env.Setenv("ESC", "\x1b")
 			env.Setenv("LANG", "C.UTF-8")
 			env.Setenv("LC_ALL", "")

@@ -280,9 +280,27 @@ func TestReportsInABrowser(t *testing.T) {
 	}
 }
 
+// The pages on a change and on pulls read in a real browser as the reports do.
+func TestPicturesOfChangesAndPullsInABrowser(t *testing.T) {
+	b := startBrowser(t)
+	b.tab()
+	dir := t.TempDir()
+	sheets := []string{"../../../testdata/sheets/yellow-before.yaml", "../../../testdata/sheets/yellow-after.yaml", "../../../testdata/sheets/yellow-again.yaml"}
+	for name, args := range map[string][]string{
+		"compared": append([]string{"compare"}, sheets...),
+		"pulls":    {"pulls", madeLog, severalPulls(t)},
+	} {
+		file := filepath.Join(dir, name+".html")
+		if code, _, errs := tried(t, "", append(args, "--out", file)...); code != exitDone {
+			t.Fatalf("%s: %s", name, errs)
+		}
+		b.look(file)
+	}
+}
+
 // printed are the sheets whose reports are printed in every test: paper takes
 // its time.
-var printed = []string{"group", "little-to-gain"}
+var printed = []string{"group", "little-to-gain", "compared", "pulls"}
 
 func (b *browser) look(file string) {
 	base := strings.TrimSuffix(filepath.Base(file), ".html")

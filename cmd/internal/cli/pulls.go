@@ -9,8 +9,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dropwalk/advice/picture"
 	"dropwalk/advice/pulls"
+	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
+	"dropwalk/cmd/internal/html"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/spell"
@@ -53,6 +56,7 @@ func (a *app) pulls() *cobra.Command {
 		Long:  pullsRule,
 		Example: `dropwalk pulls log.csv
 dropwalk pulls log.csv --column "pressure=Sensor 2 [mbar]" --rpm 6000
+dropwalk pulls log.csv --out pulls.html
 dropwalk pulls log.csv --into sheet.yaml --to tube --gauge g25
 dropwalk pulls --json - < log.csv`,
 		Args: arguments(1, -1, "FILE..."),
@@ -63,7 +67,7 @@ dropwalk pulls --json - < log.csv`,
 	flags.StringVar(&o.rpm, "rpm", "", "engine `speed` at which pressure is read; by default that of the sheet, else the highest hundred that every pull reaches")
 	flags.BoolVar(&o.asJSON, "json", false, "print one JSON object a log, one a line")
 	flags.StringVar(&o.into, "into", "", "`file` of a test sheet that the readings are added to; what it holds stays")
-	flags.StringVar(&o.out, "out", "", "`file` for the sheet with the readings, where the old one is to stay as it is")
+	flags.StringVar(&o.out, "out", "", "`file` to write: "+endingWords(pullsEndings)+"; with --into, the file for the sheet with the readings, where the old one is to stay as it is")
 	flags.StringVar(&o.from, "from", sheet.OpenAir, "`station` upstream of the gauge")
 	flags.StringVar(&o.to, "to", "", "`station` downstream of the gauge")
 	flags.StringVar(&o.gauge, "gauge", "", "`name` of the gauge in the sheet")
@@ -104,14 +108,24 @@ func (a *app) findPulls(files []string, o pullsOptions) error {
 	if err != nil {
 		return err
 	}
+	form, err := o.form()
+	if err != nil {
+		return err
+	}
 	target, err := a.pullsTarget(o)
 	if err != nil {
 		return err
+	}
+	for _, file := range files {
+		if sameFile(form.out, file) {
+			return &usageError{fmt.Sprintf("--out %s would replace the log", form.out), "another file name"}
+		}
 	}
 	if target != nil && o.rpm == "" {
 		settings.RPM = target.old.Reference.RPM
 	}
 	var bad error
+	var page pulledPage
 	for i, file := range files {
 		result, err := a.readLog(file, settings)
 		if err != nil {
@@ -119,7 +133,7 @@ func (a *app) findPulls(files []string, o pullsOptions) error {
 			bad = shown(err)
 			continue
 		}
-		if err := a.showPulls(result, o.asJSON, i, units); err != nil {
+		if err := a.addPulls(&page, result, form, i, units); err != nil {
 			return err
 		}
 		if target != nil {
@@ -127,6 +141,9 @@ func (a *app) findPulls(files []string, o pullsOptions) error {
 				return err
 			}
 		}
+	}
+	if err := a.putPulls(&page, form); err != nil {
+		return err
 	}
 	if target == nil || bad != nil {
 		return bad
@@ -188,22 +205,86 @@ func (p *progressReader) Read(b []byte) (int, error) {
 	return n, err
 }
 
-func (a *app) showPulls(r *pulls.Result, asJSON bool, number int, units quantity.System) error {
-	if asJSON {
+// pullsEndings are those of the files of a page on pulls, with what they are.
+var pullsEndings = []ending{
+	{endMarkdown, "Markdown"}, {endText, "plain text"}, {endHTML, "a page for a browser and for paper, with pictures"}, {endJSON, "for programs, one object a log"},
+}
+
+// form is how the pulls are shown. With --into, what --out names is the sheet, and the
+// page goes to standard output.
+func (o *pullsOptions) form() (comparedForm, error) {
+	if o.into == "" {
+		asJSON, err := formOf("page on pulls", o.out, o.asJSON, pullsEndings)
+		return comparedForm{asJSON, o.out}, err
+	}
+	if end := endOf(o.out); end == endHTML || end == endMarkdown {
+		return comparedForm{}, &usageError{fmt.Sprintf("--out %s: with --into it names the sheet, and no sheet has the ending %q", o.out, end), "leave out --into for the page; .yaml or .json for the sheet"}
+	}
+	return comparedForm{asJSON: o.asJSON}, nil
+}
+
+// pulledPage gathers what is said of the logs, where it goes to a file.
+type pulledPage struct {
+	text   strings.Builder
+	images map[string]string
+}
+
+// addPulls shows what one log holds, or adds it to the page that is written.
+func (a *app) addPulls(page *pulledPage, r *pulls.Result, form comparedForm, number int, units quantity.System) error {
+	if form.asJSON && form.out == "" {
 		return a.writeJSON(r)
 	}
-	if number > 0 {
-		fmt.Fprintln(a.Out)
+	if form.asJSON {
+		line, err := jsonLine(r)
+		page.text.Write(line)
+		return err
 	}
-	_, err := io.WriteString(a.Out, terminal.Clean(terminal.Plain(pullsPage(r, units), a.Width)))
-	return err
+	width, asHTML := a.Width, endOf(form.out) == endHTML
+	if form.out != "" {
+		width = reportWidth
+	}
+	pictures := pullsPictures(r, units, number)
+	text := terminal.Clean(pullsPage(r, units, pullsBlocks(pictures, a.spoken() && !asHTML, min(width, reportWidth)-codeIndent)))
+	if form.out == "" {
+		if number > 0 {
+			fmt.Fprintln(a.Out)
+		}
+		_, err := io.WriteString(a.Out, terminal.Plain(text, width))
+		return err
+	}
+	page.text.WriteString(text)
+	if page.images == nil {
+		page.images = map[string]string{}
+	}
+	for _, p := range pictures {
+		page.images[report.PictureBlock+p.Name] = picture.SVG(p, false)
+	}
+	return nil
+}
+
+// putPulls writes the page to the file that was asked for.
+func (a *app) putPulls(page *pulledPage, form comparedForm) error {
+	if form.out == "" || page.text.Len() == 0 {
+		return nil
+	}
+	text := []byte(page.text.String())
+	switch endOf(form.out) {
+	case endHTML:
+		var err error
+		if text, err = html.Page(page.text.String(), html.Options{Images: page.images, Style: picture.Style}); err != nil {
+			return err
+		}
+	case endText:
+		text = []byte(terminal.Plain(page.text.String(), reportWidth))
+	}
+	return a.save(form.out, text)
 }
 
 // pullsTarget is the sheet that readings are added to, nil where none is asked
 // for. What doesn't fit it is told before a log is read.
 func (a *app) pullsTarget(o pullsOptions) (*pullsSheet, error) {
 	if o.into == "" {
-		for _, said := range []struct{ option, value string }{{"--to", o.to}, {"--gauge", o.gauge}, {"--out", o.out}} {
+		for _, said := range []struct{ option, value string }{{"--to", o.to}, {"--gauge", o.gauge}} {
 			if said.value != "" {
 				return nil, &usageError{said.option + " says where readings go, and there is no sheet for them", "--into SHEET"}
 			}

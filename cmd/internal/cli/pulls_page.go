@@ -3,26 +3,30 @@ package cli
 import (
 	"fmt"
 	"math"
+	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropwalk/advice/pulls"
+	"dropwalk/advice/report"
 	"dropwalk/engine/quantity"
 )
 
-// pullsPage is what a log holds, in Markdown.
-func pullsPage(r *pulls.Result, units quantity.System) string {
+// pullsPage is what a log holds, in Markdown, with its pictures as blocks.
+func pullsPage(r *pulls.Result, units quantity.System, pictures string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "# %s\n\n%s\n\n", r.File, pullsShort(r))
+	fmt.Fprintf(&b, "# %s\n\n%s\n\n", report.Escape(filepath.Base(r.File)), pullsShort(r))
 	pullsChannels(&b, r)
 	pullsFound(&b, r)
 	pullsReadings(&b, r, units)
+	b.WriteString(pictures)
 	pullsGauges(&b, r, units)
 	pullsTiming(&b, r)
 	if len(r.Notes) > 0 {
 		b.WriteString("## To be known\n\n")
 		for _, n := range r.Notes {
-			fmt.Fprintf(&b, "- %s\n", n)
+			fmt.Fprintf(&b, "- %s\n", report.Escape(n))
 		}
 		b.WriteString("\n")
 	}
@@ -79,16 +83,19 @@ func pullsChannels(b *strings.Builder, r *pulls.Result) {
 	}
 	b.WriteString("\nIf one is wrong, say so: --column ROLE=NAME.\n\n")
 	for _, x := range r.Rejected {
-		fmt.Fprintf(b, "- Left out: %q; %s.\n", x.Name, x.Reason)
+		fmt.Fprintf(b, "- Left out: %s; %s.\n", inQuotes(x.Name), report.Escape(x.Reason))
 	}
 	if len(idle) > 0 {
-		fmt.Fprintf(b, "- Not needed: %s.\n", strings.Join(idle, ", "))
+		fmt.Fprintf(b, "- Not needed: %s.\n", report.Escape(strings.Join(idle, ", ")))
 	}
 	b.WriteString("\n")
 }
 
 // cellText keeps a name from breaking a table.
-func cellText(s string) string { return strings.ReplaceAll(s, "|", "/") }
+func cellText(s string) string { return report.Escape(strings.ReplaceAll(s, "|", "/")) }
+
+// inQuotes is a name of the recorder's in a sentence.
+func inQuotes(name string) string { return report.Escape(strconv.Quote(name)) }
 
 func knownBy(by string) string {
 	switch by {
@@ -110,12 +117,12 @@ func pullsFound(b *strings.Builder, r *pulls.Result) {
 		b.WriteString(none + "\n\n")
 	}
 	for i, p := range r.Found {
-		fmt.Fprintf(b, "%d. At %s, for %.1f s: %.0f to %.0f rpm%s. %d fresh samples.", i+1, p.Start, p.EndS-p.StartS, p.RPMLow, p.RPMHigh, gearText(r, p), p.Samples)
+		fmt.Fprintf(b, "%d. At %s, for %.1f s: %.0f to %.0f rpm%s. %d fresh samples.", i+1, report.Escape(p.Start), p.EndS-p.StartS, p.RPMLow, p.RPMHigh, gearText(r, p), p.Samples)
 		if p.Flow != nil {
-			fmt.Fprintf(b, " Air flow at %.0f rpm: %s (%s to %s) %s.", r.Reference, shortNumber(p.Flow.Median), shortNumber(p.Flow.Low), shortNumber(p.Flow.High), unitOfRole(r, pulls.Flow))
+			fmt.Fprintf(b, " Air flow at %.0f rpm: %s (%s to %s) %s.", r.Reference, shortNumber(p.Flow.Median), shortNumber(p.Flow.Low), shortNumber(p.Flow.High), report.Escape(unitOfRole(r, pulls.Flow)))
 		}
 		if p.Doubtful != "" {
-			fmt.Fprintf(b, " Doubtful: %s.", p.Doubtful)
+			fmt.Fprintf(b, " Doubtful: %s.", report.Escape(p.Doubtful))
 		}
 		b.WriteString("\n")
 	}
@@ -127,7 +134,7 @@ func pullsFound(b *strings.Builder, r *pulls.Result) {
 				fmt.Fprintf(b, "- and %d more\n", len(r.Nearly)-i)
 				break
 			}
-			fmt.Fprintf(b, "- %.1f s after the start, %.0f to %.0f rpm: %s\n", n.StartS, n.RPMLow, n.RPMHigh, n.Lacks)
+			fmt.Fprintf(b, "- %.1f s after the start, %.0f to %.0f rpm: %s\n", n.StartS, n.RPMLow, n.RPMHigh, report.Escape(n.Lacks))
 		}
 		b.WriteString("\n")
 	}
@@ -174,11 +181,11 @@ func pullsGauges(b *strings.Builder, r *pulls.Result, units quantity.System) {
 	}
 	b.WriteString("## Gauges\n\n")
 	for _, f := range r.Fits {
-		fmt.Fprintf(b, "- %q goes with %q to the power of %.2f (%.2f to %.2f), %d samples.\n", f.Name, f.Over, f.Exponent.Median, f.Exponent.Low, f.Exponent.High, f.Samples)
+		fmt.Fprintf(b, "- %s goes with %s to the power of %.2f (%.2f to %.2f), %d samples.\n", inQuotes(f.Name), inQuotes(f.Over), f.Exponent.Median, f.Exponent.Low, f.Exponent.High, f.Samples)
 	}
 	for _, p := range r.Pairs {
-		fmt.Fprintf(b, "- %q and %q seem to be on one place: after zeroing, the second shows %.1f %% of the first, with a scatter of %s.\n",
-			p.First, p.Second, 100*p.Ratio, quantity.Show(p.ScatterPa, quantity.PressureDiff, units))
+		fmt.Fprintf(b, "- %s and %s seem to be on one place: after zeroing, the second shows %.1f %% of the first, with a scatter of %s.\n",
+			inQuotes(p.First), inQuotes(p.Second), 100*p.Ratio, quantity.Show(p.ScatterPa, quantity.PressureDiff, units))
 	}
 	b.WriteString("\n")
 }
@@ -196,7 +203,7 @@ func pullsReadings(b *strings.Builder, r *pulls.Result, units quantity.System) {
 	b.WriteString("\nThe exponent is that of suction over engine speed; a firm path has about 2.\n\n")
 	for _, x := range r.Readings {
 		if x.Doubtful != "" {
-			fmt.Fprintf(b, "- Pull %d is doubtful: %s.\n", x.Pull, x.Doubtful)
+			fmt.Fprintf(b, "- Pull %d is doubtful: %s.\n", x.Pull, report.Escape(x.Doubtful))
 		}
 		if x.Spikes > 0 {
 			fmt.Fprintf(b, "- Pull %d: %d %s left out as a spike.\n", x.Pull, x.Spikes, plural(x.Spikes, "sample"))
@@ -204,11 +211,10 @@ func pullsReadings(b *strings.Builder, r *pulls.Result, units quantity.System) {
 	}
 	for _, z := range r.Zeros {
 		if z.From != pulls.ZeroNone {
-			fmt.Fprintf(b, "- The zero of %q is %s, %s.\n", z.Name, show(z.Pa), zeroText(z.From))
+			fmt.Fprintf(b, "- The zero of %s is %s, %s.\n", inQuotes(z.Name), show(z.Pa), zeroText(z.From))
 		}
 	}
 	b.WriteString("\n")
-	pullsBars(b, r, show)
 }
 
 func zeroText(from string) string {
@@ -221,29 +227,6 @@ func zeroText(from string) string {
 	return "without flow"
 }
 
-// barWidth is the longest bar; with its labels it fits 40 columns.
-const barWidth = 12
-
-// pullsBars draws the first reading's curve as bars, a text that needs no
-// colour and no wide screen.
-func pullsBars(b *strings.Builder, r *pulls.Result, show func(float64) string) {
-	x := r.Readings[0]
-	p := r.Found[x.Pull-1]
-	at := func(rpm float64) float64 { return x.Pa.Median * math.Pow(rpm/x.RPM, x.Exponent.Median) }
-	low, high := math.Ceil(p.RPMLow/500)*500, math.Floor(p.RPMHigh/500)*500
-	if high <= low || high > mostRPM || !(at(high) > 0) {
-		return
-	}
-	step := max(500, math.Ceil((high-low)/8/500)*500)
-	fmt.Fprintf(b, "Suction over engine speed, pull %d:\n\n```\n", x.Pull)
-	for i := range int((high-low)/step) + 1 {
-		rpm := low + float64(i)*step
-		n := int(math.Round(barWidth * at(rpm) / at(high)))
-		fmt.Fprintf(b, "%5.0f rpm %-*s %s\n", rpm, barWidth, strings.Repeat("#", n), show(at(rpm)))
-	}
-	b.WriteString("```\n\n")
-}
-
 // pullsTiming says which channels come late.
 func pullsTiming(b *strings.Builder, r *pulls.Result) {
 	var lines []string
@@ -253,10 +236,10 @@ func pullsTiming(b *strings.Builder, r *pulls.Result) {
 			parts = append(parts, fmt.Sprintf("is read %.2f s %s", math.Abs(*k.ReadAfterS), sooner(*k.ReadAfterS)))
 		}
 		if k.LagS != nil && math.Abs(*k.LagS) >= 0.02 {
-			parts = append(parts, fmt.Sprintf("moves %.2f s %s %q", math.Abs(*k.LagS), map[bool]string{true: "after", false: "before"}[*k.LagS > 0], k.Against))
+			parts = append(parts, fmt.Sprintf("moves %.2f s %s %s", math.Abs(*k.LagS), map[bool]string{true: "after", false: "before"}[*k.LagS > 0], inQuotes(k.Against)))
 		}
 		if len(parts) > 0 {
-			lines = append(lines, fmt.Sprintf("- %q %s", k.Name, strings.Join(parts, " and ")))
+			lines = append(lines, fmt.Sprintf("- %s %s", inQuotes(k.Name), strings.Join(parts, " and ")))
 		}
 	}
 	if len(lines) > 0 {

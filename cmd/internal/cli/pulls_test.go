@@ -3,8 +3,10 @@ package cli
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -81,7 +83,7 @@ func TestPullsPageFitsItsWidth(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, width := range []int{40, 80} {
-		for line := range strings.Lines(terminal.Plain(pullsPage(result, 0), width)) {
+		for line := range strings.Lines(terminal.Plain(pullsPage(result, 0, pullsBlocks(pullsPictures(result, 0, 0), false, width-codeIndent)), width)) {
 			if n := terminal.Width(strings.TrimRight(line, "\n")); n > width {
 				t.Errorf("%d columns in %d: %q", n, width, line)
 			}
@@ -271,6 +273,100 @@ func TestPullsOfABench(t *testing.T) {
 	for _, part := range []string{"None: the log has no engine speed.", "to the power of 1.97", "seem to be on one place", "stands at the end of its range"} {
 		if !strings.Contains(r.out, part) {
 			t.Errorf("the page doesn't say %q:\n%s", part, r.out)
+		}
+	}
+}
+
+// severalPulls is a log of six pulls of an invented car, each a little higher than the
+// one before, with names that try to be markup.
+func severalPulls(t *testing.T) string {
+	t.Helper()
+	var b strings.Builder
+	b.WriteString("Time [s],Engine speed [rpm],Pedal [%],\"Suction *dp* <b>[x](y)</b> [Pa]\"\n")
+	at := 0
+	row := func(rpm, pedal, pa float64) {
+		fmt.Fprintf(&b, "%.1f,%.0f,%.0f,%.1f\n", float64(at)*0.1, rpm, pedal, pa)
+		at++
+	}
+	for range 60 {
+		row(0, 0, 40)
+	}
+	for pull := range 6 {
+		for i := range 40 {
+			row(850+float64(i%5), 0, 60)
+		}
+		for i := range 50 {
+			rpm := 2000 + 80*float64(i)
+			row(rpm, 100, 40+3000*(rpm/6000)*(rpm/6000)*(1+0.01*float64(pull))+10*math.Sin(float64(7*i+pull)))
+		}
+		for i := range 30 {
+			row(5900-150*float64(i), 0, 100)
+		}
+	}
+	path := filepath.Join(t.TempDir(), "six.csv")
+	if err := os.WriteFile(path, []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// The page goes to a file in every form; the pictures are images in a browser and
+// characters elsewhere, and several logs make one page.
+func TestPullsAsAFile(t *testing.T) {
+	log := severalPulls(t)
+	page := written(t, "p.html", "pulls", madeLog, log)
+	if n := strings.Count(page, `<svg class="picture"`); n != 5 {
+		t.Errorf("%d pictures, want 5: one of the first log, three pulls and their order of the second", n)
+	}
+	if ids := regexp.MustCompile(`id="([^"]+)"`).FindAllStringSubmatch(page, -1); len(ids) == 0 {
+		t.Error("no picture has a name")
+	} else {
+		met := map[string]bool{}
+		for _, id := range ids {
+			if met[id[1]] {
+				t.Errorf("the name %q stands twice", id[1])
+			}
+			met[id[1]] = true
+		}
+	}
+	for _, part := range []string{"They drift: with each pull 0.1", "Pulls in their order", "Read from it at 5800 rpm", "Suction *dp* &lt;b&gt;"} {
+		if !strings.Contains(page, part) {
+			t.Errorf("the page for a browser lacks %q", part)
+		}
+	}
+	if drawnBars.MatchString(page) || regexp.MustCompile(`(?i)<script|<b>|<a |https?://`).MatchString(page) {
+		t.Error("the page holds bars of characters, markup of the log or an address")
+	}
+	for name, part := range map[string]string{"p.md": "```picture pulls-1-1", "p.txt": "pull 6", "p.json": `{"pulls":1,`} {
+		if text := written(t, name, "pulls", log); !strings.Contains(text, part) {
+			t.Errorf("%s lacks %q:\n%s", name, part, text)
+		}
+	}
+	if text := written(t, "p.json", "pulls", log, madeLog); strings.Count(text, "\n") != 2 {
+		t.Errorf("two logs give %d lines", strings.Count(text, "\n"))
+	}
+}
+
+// The picture of a pull shows the samples and the reading of the page.
+func TestPictureOfAPull(t *testing.T) {
+	f, err := os.Open(severalPulls(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	r, _, err := pulls.Read("six.csv", f, pulls.Options{RPM: 6000})
+	if err != nil || len(r.Readings) != 6 || len(r.Plots) != 6 {
+		t.Fatalf("%d readings, %d of them for pictures: %v", len(r.Readings), len(r.Plots), err)
+	}
+	for i, p := range r.Plots {
+		x := r.Readings[i]
+		if p.Reading != i || len(p.Points) < x.Samples || p.At(x.RPM) != x.Pa {
+			t.Errorf("the picture of reading %d has %d points and reads %+v, want %d and %+v", i, len(p.Points), p.At(x.RPM), x.Samples, x.Pa)
+		}
+		for _, q := range p.Points {
+			if want := 3000 * (q.RPM / 6000) * (q.RPM / 6000) * (1 + 0.01*float64(i)); math.Abs(q.Pa-want) > 40 {
+				t.Errorf("pull %d at %.0f rpm: %.0f Pa, made with %.0f", i+1, q.RPM, q.Pa, want)
+			}
 		}
 	}
 }
