@@ -9,6 +9,7 @@
 //	difference.go  Welch, pooled, paired; intervals; equivalence; combined freedom
 //	fit.go         least squares by QR
 //	oneway.go      groups of numbers: within and between
+//	groups.go      which group stands out: Cochran, Grubbs, Mandel; medians
 //
 // The test of Runs is A-B-A with a term for drift: runs as the car is, runs with the
 // part fitted, runs as it was before; reading = level + change [fitted] + slope
