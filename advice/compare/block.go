@@ -28,26 +28,31 @@ type run struct {
 // newBlocks brings all sheets to the reference point of the first. Runs are counted
 // through from the first sheet to the last: what drifts goes on drifting.
 func newBlocks(sheets []*sheet.Sheet) []block {
-	first := model.New(sheets[0])
+	point := PointOf(sheets[0])
 	var blocks []block
 	ran := 0.0
 	for i, s := range sheets {
-		same := *s
-		same.Reference = sheet.Reference{RPM: first.RPM, Air: sheets[0].ReferenceAir()}
-		b := block{at: i, sheet: &same, car: model.New(&same), order: map[int]float64{}}
-		seen := map[int]float64{}
-		for k, r := range s.Readings {
-			at, old := seen[r.Run]
-			if !old || r.Run == 0 {
-				ran++
-				at = ran
-				seen[r.Run] = at
-			}
-			b.order[k] = at
-		}
-		blocks = append(blocks, b)
+		blocks = append(blocks, point.block(i, s, &ran))
 	}
 	return blocks
+}
+
+// block is a sheet at this point; ran counts the runs before it and goes on counting.
+func (p Point) block(at int, s *sheet.Sheet, ran *float64) block {
+	same := *s
+	same.Reference = sheet.Reference{RPM: p.rpm, Air: p.air}
+	b := block{at: at, sheet: &same, car: model.New(&same), order: map[int]float64{}}
+	seen := map[int]float64{}
+	for k, r := range s.Readings {
+		place, old := seen[r.Run]
+		if !old || r.Run == 0 {
+			*ran++
+			place = *ran
+			seen[r.Run] = place
+		}
+		b.order[k] = place
+	}
+	return b
 }
 
 // span is a pair of stations by name.

@@ -14,8 +14,9 @@ import (
 type Options struct {
 	Worth      float64 // smallest change worth having, Pa
 	WorthShare float64 // the same as a share of the reading before; Worth beats it
-	Refit      float64 // scatter from one fitting to the next, Pa; 0: from History, else as usual
+	Refit      float64 // scatter from one fitting to the next, Pa; 0: from Class or History, else as usual
 	History    *History
+	Class      *History // what the groups of a class scattered by; goes before History
 }
 
 // Refusal says why nothing can be judged, and what would help.
@@ -156,6 +157,10 @@ func unfit(p span, blocks []block) string {
 func (o Options) refit(e effect) (Refit, float64) {
 	if o.Refit > 0 {
 		return Refit{o.Refit, RefitStated}, stats.Endless
+	}
+	// What a class shows is taken as it is; nought would claim that fitting adds nothing.
+	if sd, freedom, ok := o.Class.refit(e.span); ok && sd > 0 {
+		return Refit{sd, RefitClass}, freedom
 	}
 	usual := UsualRefit * max(e.before, 0)
 	if sd, freedom, ok := o.History.refit(e.span); ok {

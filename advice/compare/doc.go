@@ -7,6 +7,7 @@
 // fitting to the next.
 //
 //	compare.go   the front door; what is refused
+//	point.go     the reference point, and what one sheet reads there
 //	block.go     one sheet as a block of runs at the common reference point
 //	effect.go    a change and everything that makes it uncertain
 //	verdict.go   better, worse, no-meaningful-change, cannot-tell, and what would cure that

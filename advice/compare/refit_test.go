@@ -97,3 +97,29 @@ func TestHistoryKeepsVerdictsHonest(t *testing.T) {
 		t.Errorf("the usual figure gives %.3f, so this test shows nothing", usual/cars)
 	}
 }
+
+// What a class scatters by is taken as it stands, ahead of the car's own visits and
+// behind what the user says; nought, or a pair that the class didn't read, leaves it to
+// them.
+func TestClassGivesRefit(t *testing.T) {
+	sheets := []*sheet.Sheet{visit("open-air", "tube", 12, 12.2, 12.1), visit("open-air", "tube", 11.8, 12, 11.9)}
+	of := func(sd float64, to string) *compare.History {
+		return &compare.History{Spans: []compare.Fitted{{From: "open-air", To: to, SD: sd, Freedom: 4, Visits: 5}}}
+	}
+	for _, row := range []struct {
+		name string
+		o    compare.Options
+		from string
+		sd   float64
+	}{
+		{"the class", compare.Options{Class: of(72.5, "tube"), History: of(30, "tube")}, compare.RefitClass, 72.5},
+		{"stated", compare.Options{Refit: 20, Class: of(72.5, "tube")}, compare.RefitStated, 20},
+		{"nought", compare.Options{Class: of(0, "tube"), History: of(30, "tube")}, compare.RefitHistory, 30},
+		{"another pair", compare.Options{Class: of(72.5, "filter")}, compare.RefitUsual, 30},
+	} {
+		got := compared(t, row.o, sheets...).Pairs[0].Refit
+		if got.From != row.from || math.Abs(got.SD-row.sd) > 0.05*row.sd {
+			t.Errorf("%s: got %+v, want %g by %s", row.name, got, row.sd, row.from)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwalk/advice"
+	"dropwalk/advice/class"
 	"dropwalk/advice/compare"
 	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
@@ -27,11 +29,12 @@ func (a *app) compare() *cobra.Command {
 		Short: "say whether a change helped",
 		Long: "BEFORE, AFTER and AGAIN are records or test sheets of one car: as it was, changed, and as it was once more. With AGAIN a drift of " +
 			"the engine, the gauge or the weather is told from the change. A record of the procedure before-after holds all of them and stands alone. Each needs two runs or more between the same two stations; three are usual. " +
-			"Earlier visits of the car in the folder of records tell how far it scatters from one fitting to the next, unless --refit does.",
+			"Earlier visits of the car in the folder of records tell how far it scatters from one fitting to the next, unless --refit or --class does.",
 		Example: `dropwalk compare yellow-before yellow-after yellow-again
 dropwalk compare yellow-estate-2026-11-25
 dropwalk compare before.yaml after.yaml --worth "0.5 inH2O"
-dropwalk compare before.yaml after.yaml --refit "0.1 inH2O" --json`,
+dropwalk compare before.yaml after.yaml --refit "0.1 inH2O" --json
+dropwalk compare before.yaml after.yaml --class class.json`,
 		Args: arguments(1, 3, "BEFORE AFTER [AGAIN]|RECORD"),
 	}
 	cmd.Flags().BoolVar(&form.asJSON, "json", false, "print one JSON object")
@@ -39,6 +42,8 @@ dropwalk compare before.yaml after.yaml --refit "0.1 inH2O" --json`,
 	textOptions(cmd,
 		"worth", "smallest `change` worth having, as a pressure or in %; 5 % of the reading before or 0.3 inH2O where not stated, whichever is larger",
 		"refit", "standard `deviation` of a block from one fitting of the parts to the next")
+	classFile := ""
+	cmd.Flags().StringVar(&classFile, "class", "", "`file` of a class (class summary DIR --json): how far its groups differ is taken for that deviation")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		units, err := a.system()
 		if err != nil {
@@ -52,9 +57,28 @@ dropwalk compare before.yaml after.yaml --refit "0.1 inH2O" --json`,
 		if err := form.check(); err != nil {
 			return err
 		}
+		if o.Class, err = classRefits(classFile, o.Refit); err != nil {
+			return err
+		}
 		return a.compareAll(args, o, form, units)
 	}
 	return cmd
+}
+
+// classRefits is what the groups of a class scatter by, nil where no file is named.
+func classRefits(file string, stated float64) (*compare.History, error) {
+	if file == "" {
+		return nil, nil
+	}
+	if stated > 0 {
+		return nil, &usageError{"--refit and --class both say how far fittings scatter", "one of them"}
+	}
+	src, err := os.ReadFile(file)
+	if err != nil {
+		return nil, plainPath(err)
+	}
+	h, faults := class.ReadRefits(file, src)
+	return h, faults.Err()
 }
 
 // comparing reads what the user says about a comparison.

@@ -114,6 +114,7 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, report.ComparedHeadings()...)
 	want = append(want, report.HistoryHeadings()...)
 	want = append(want, constants(t, "../../../advice/compare/document.go")...)
+	want = append(want, constants(t, "../../../advice/class/document.go")...)
 	want = append(want, menuWords...)
 	want = append(want, report.CustomerHeadings()...)
 	want = append(want, forTester, forCustomer)

@@ -1,0 +1,91 @@
+package class
+
+import (
+	"slices"
+
+	"dropwalk/advice/compare"
+	"dropwalk/advice/sheet"
+)
+
+// Gatherer takes the sheets of a class one by one.
+type Gatherer struct {
+	begun     bool
+	point     compare.Point
+	reference compare.Reference
+	car       string
+	spans     []*span
+	groups    []string
+	stations  []string // in the order of the path
+}
+
+// span is a pair of stations with what the groups read.
+type span struct {
+	from, to string
+	runs     map[string][]float64 // by group, Pa
+	sheets   map[string]int       // how many of each group read it
+	left     map[string]int       // readings that don't speak for the mean
+}
+
+// Add takes one sheet of a group. The first sheet sets the reference point. A group
+// with several sheets of the car has all its runs counted together.
+func (g *Gatherer) Add(group string, s *sheet.Sheet) {
+	if !g.begun {
+		g.begun, g.point = true, compare.PointOf(s)
+		g.reference = g.point.Reference(s)
+	}
+	if g.car == "" {
+		g.car = s.Car.Name
+	}
+	if !slices.Contains(g.groups, group) {
+		g.groups = append(g.groups, group)
+	}
+	for _, name := range s.Stations() {
+		if !slices.Contains(g.stations, name) {
+			g.stations = append(g.stations, name)
+		}
+	}
+	for _, p := range g.point.Pairs(s) {
+		at := g.span(p.From, p.To)
+		at.runs[group] = append(at.runs[group], p.Runs...)
+		at.left[group] += p.Left
+		if len(p.Runs) > 0 {
+			at.sheets[group]++
+		}
+	}
+}
+
+func (g *Gatherer) span(from, to string) *span {
+	for _, s := range g.spans {
+		if s.from == from && s.to == to {
+			return s
+		}
+	}
+	s := &span{from, to, map[string][]float64{}, map[string]int{}, map[string]int{}}
+	g.spans = append(g.spans, s)
+	return s
+}
+
+// readers are the groups that have runs of a pair, in the order of their names.
+func (s *span) readers() []string {
+	var list []string
+	for name, runs := range s.runs {
+		if len(runs) > 0 {
+			list = append(list, name)
+		}
+	}
+	slices.Sort(list)
+	return list
+}
+
+// inOrder sorts pairs as the air passes them: by where they end, the longest first.
+func (g *Gatherer) inOrder() []*span {
+	at := func(name string) int { return slices.Index(g.stations, name) }
+	list := slices.Clone(g.spans)
+	slices.SortStableFunc(list, func(a, b *span) int {
+		if d := at(a.to) - at(b.to); d != 0 {
+			return d
+		}
+		return at(a.from) - at(b.from)
+	})
+	return list
+}
