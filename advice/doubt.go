@@ -15,6 +15,7 @@ import (
 
 const (
 	readingPath  = "readings[].value"
+	readingGauge = "readings[].gauge"
 	rpmPath      = "readings[].rpm"
 	doubtfulPath = "readings[].doubtful"
 )

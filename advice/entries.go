@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"slices"
 	"strings"
 
 	"dropwalk/engine/subject"
@@ -44,6 +45,7 @@ func SheetEntries(entries []subject.Entry) []subject.Entry {
 			if name := own[e.Row]; rows[name] != "" {
 				add(e.Path, name, e.Text)
 			}
+		case strings.HasPrefix(e.Path, gaugeList): // gaugeEntries has them
 		case e.Path == noTapPath:
 			for _, name := range listed(e.Text) {
 				if rows[name] != "" {
@@ -55,10 +57,11 @@ func SheetEntries(entries []subject.Entry) []subject.Entry {
 			out = append(out, e)
 		}
 	}
-	out = append(out, gaugeEntries(entries)...)
+	gauges := gaugeEntries(entries)
+	out = append(out, gauges...)
 	out = append(out, checkEntries(entries)...)
 	out = append(out, changes...)
-	return append(out, readingEntries(entries)...)
+	return append(out, withGauge(gauges, readingEntries(entries))...)
 }
 
 // beside tells whether a path only serves the procedure.
@@ -79,32 +82,73 @@ func listed(text string) []string {
 	return strings.Split(text, ", ")
 }
 
-// gaugeName is the name of the gauge that a procedure asked about.
-const gaugeName = "dial"
+// UnnamedGauge is what a sheet calls the gauge that a procedure asked about where
+// it has no card.
+const UnnamedGauge = "dial"
 
-// gaugeEntries names a gauge that has none and supplies the usual one where
-// nothing is known. Readings that were taken already know the gauge by the name
-// that the release of their day gave it; it keeps that one.
+// gaugeEntries are the gauges: the one that was asked about, else those of an
+// earlier sheet, else the usual one. Readings that were taken already know a gauge
+// without a card by the name that the release of their day gave it; it keeps that
+// one.
 func gaugeEntries(entries []subject.Entry) []subject.Entry {
-	row, ranged, name := "1", false, gaugeName
+	named := textsAt(entries, gaugeNamePath)
+	name := UnnamedGauge
+	row := "" // of the gauge that was asked about
 	for _, e := range entries {
-		if e.Path == "gauges[].name" && e.Text != "" {
-			return nil
-		}
-		if e.Path == gaugeRange && e.Text != "" {
-			row, ranged = e.Row, true
-		}
-		if e.Path == visitGauge && e.Text != "" {
+		switch {
+		case e.Path == gaugeRange && e.Text != "" && named[e.Row] == "":
+			row = e.Row
+		case e.Path == visitGauge && e.Text != "":
 			name = e.Text
 		}
 	}
-	out := []subject.Entry{{Path: "gauges[].name", Row: row, Text: name}}
-	if !ranged {
+	switch {
+	case row == "" && len(named) > 0:
+		return ofGauges(entries, func(e subject.Entry) bool { return named[e.Row] != "" })
+	case row == "":
+		row = soleRow
+		out := []subject.Entry{{Path: gaugeNamePath, Row: row, Text: name}}
 		for _, p := range defaultGauge {
 			out = append(out, subject.Entry{Path: p.Path, Row: row, Text: p.Text})
 		}
+		return out
+	}
+	var card []subject.Entry
+	if text := textsAt(entries, cardPath)[row]; text != "" {
+		card, _ = cardEntries(row, text) // it was read when it was answered
+	}
+	if len(card) == 0 {
+		card = []subject.Entry{{Path: gaugeNamePath, Row: row, Text: name}}
+	}
+	return append(card, ofGauges(entries, func(e subject.Entry) bool { return e.Row == row && e.Path != cardPath })...)
+}
+
+// ofGauges are those entries of gauges that keep wants.
+func ofGauges(entries []subject.Entry, keep func(subject.Entry) bool) []subject.Entry {
+	var out []subject.Entry
+	for _, e := range entries {
+		if strings.HasPrefix(e.Path, gaugeList) && keep(e) {
+			out = append(out, e)
+		}
 	}
 	return out
+}
+
+// withGauge gives readings whose gauge was put right since the one that stands on
+// the sheet now.
+func withGauge(gauges, readings []subject.Entry) []subject.Entry {
+	var names []string
+	for _, e := range gauges {
+		if e.Path == gaugeNamePath {
+			names = append(names, e.Text)
+		}
+	}
+	for i, e := range readings {
+		if e.Path == readingGauge && len(names) > 0 && !slices.Contains(names, e.Text) {
+			readings[i].Text = names[0]
+		}
+	}
+	return readings
 }
 
 // checkEntries makes leak checks of those rows that were answered; one that was

@@ -17,6 +17,7 @@ import (
 type Matter struct {
 	Options Options
 	Units   quantity.System
+	Cards   []sheet.Card // of the tester's gauges, each of whose names is an answer to the question for a gauge
 }
 
 // Field describes the place at path.
@@ -25,7 +26,11 @@ func (m *Matter) Field(path string) (subject.Field, bool) {
 	if i < 0 {
 		return subject.Field{}, false
 	}
-	return fields[i], true
+	f := fields[i]
+	if path == gaugeRange {
+		f.Offered = m.cardNames()
+	}
+	return f, true
 }
 
 // Fact describes the fact called name.
@@ -89,21 +94,23 @@ func Carried(s *sheet.Sheet) []subject.Entry {
 
 // Paths that a procedure fills and a sheet doesn't have.
 const (
-	piecesPath  = "path"        // the kinds of the pieces, in order
-	sizePath    = "path[].size" // one line on the size of a piece
-	sizesPath   = "test.sizes"  // whether the pieces are measured
-	noTapPath   = "test.no_tap" // stations that can take no tap
-	limitPath   = "test.speed_limit"
-	per1000Path = "test.speed_per_1000"
-	lampsPath   = "test.lamps"
-	beforePath  = "zeros[].before"
-	afterPath   = "zeros[].after"
-	visitFrom   = "visits[].from"
-	visitTo     = "visits[].to"
-	visitGauge  = "visits[].gauge"
-	gaugeRange  = "gauges[].range"
-	checkStart  = "checks[].start"
-	checkEnd    = "checks[].end"
+	piecesPath     = "path"        // the kinds of the pieces, in order
+	sizePath       = "path[].size" // one line on the size of a piece
+	sizesPath      = "test.sizes"  // whether the pieces are measured
+	noTapPath      = "test.no_tap" // stations that can take no tap
+	limitPath      = "test.speed_limit"
+	per1000Path    = "test.speed_per_1000"
+	lampsPath      = "test.lamps"
+	beforePath     = "zeros[].before"
+	afterPath      = "zeros[].after"
+	visitFrom      = "visits[].from"
+	visitTo        = "visits[].to"
+	visitGauge     = "visits[].gauge"
+	gaugeRange     = "gauges[].range"
+	gaugeNamePath  = "gauges[].name"
+	correctionPath = "gauges[].correction"
+	checkStart     = "checks[].start"
+	checkEnd       = "checks[].end"
 )
 
 // What people call the words of a choice: offered, never taken.

@@ -151,7 +151,7 @@ func TestSheetEntries(t *testing.T) {
 		{Path: "readings[].run", Row: "walk.1/runs.1", Text: "1"},
 		{Path: "readings[].from", Row: "walk.1/runs.1", Text: "open-air"},
 		{Path: "readings[].to", Row: "walk.1/runs.1", Text: "duct-2"},
-		{Path: "readings[].gauge", Row: "walk.1/runs.1", Text: gaugeName},
+		{Path: "readings[].gauge", Row: "walk.1/runs.1", Text: UnnamedGauge},
 		{Path: "readings[].value", Row: "walk.1/runs.1", Text: "12-13 inH2O"},
 		{Path: "readings[].rpm", Row: "walk.1/runs.1", Text: "6000 rpm"},
 		{Path: "readings[].run", Row: "walk.1/runs.2", Text: "2"}, // not read yet
@@ -181,7 +181,7 @@ func TestSheetEntries(t *testing.T) {
 	if len(s.Checks) != 1 || s.Checks[0].At != "duct-2" {
 		t.Errorf("checks are %+v", s.Checks)
 	}
-	if len(s.Gauges) != 1 || s.Gauges[0].Name != gaugeName {
+	if len(s.Gauges) != 1 || s.Gauges[0].Name != UnnamedGauge {
 		t.Errorf("gauges are %+v", s.Gauges)
 	}
 }

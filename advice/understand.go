@@ -37,15 +37,19 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	if err != nil {
 		return subject.Reply{}, err
 	}
+	asked, card := line, ""
 	if paths[0] == gaugeRange {
-		line = fromNought.ReplaceAllString(line, "")
+		if asked, card, err = v.fromCard(paths, line); err != nil {
+			return subject.Reply{}, err
+		}
+		asked = fromNought.ReplaceAllString(asked, "")
 	}
 	if paths[0] == readingPath {
 		if err := v.swapped(line); err != nil {
 			return subject.Reply{}, err
 		}
 	}
-	texts, err := shares(paths, line)
+	texts, err := shares(paths, asked)
 	if err != nil {
 		return subject.Reply{}, err
 	}
@@ -63,6 +67,13 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		if echo != "" {
 			echoes = append(echoes, echo)
 		}
+	}
+	if card != "" {
+		if _, err := cardEntries(soleRow, card); err != nil {
+			return subject.Reply{}, &subject.Refusal{What: fmt.Sprintf("%q can't be read: %v", card, err), Expected: "range and division, or the name of a card"}
+		}
+		reply.Parts = append(reply.Parts, subject.Part{Path: cardPath, Text: card})
+		echoes = append(echoes, cardEcho(card))
 	}
 	if paths[0] == readingPath && len(reply.Parts) == 1 && reply.Parts[0].Text != "?" {
 		echoes = append(echoes, "the engine speed was not stated; it is taken as "+v.rpm().Text)
@@ -197,7 +208,7 @@ var itemNumber = regexp.MustCompile(`\[\d+\]`)
 func about(path string, parts []subject.Part) bool {
 	path = itemNumber.ReplaceAllString(path, "[]")
 	return slices.ContainsFunc(parts, func(p subject.Part) bool {
-		return p.Path == path || p.Path == sizePath && strings.HasPrefix(path, "path[].")
+		return p.Path == path || p.Path == sizePath && strings.HasPrefix(path, "path[].") || p.Path == cardPath && strings.HasPrefix(path, gaugeList)
 	})
 }
 

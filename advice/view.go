@@ -456,7 +456,7 @@ func (v *view) nextRun(at subject.Round) (subject.Offer, bool) {
 			{Path: "readings[].run", Text: number},
 			{Path: "readings[].from", Text: at.Values["from"]},
 			{Path: "readings[].to", Text: at.Values["to"]},
-			{Path: "readings[].gauge", Text: at.Values["gauge"]},
+			{Path: readingGauge, Text: at.Values["gauge"]},
 		},
 		Reason: reason,
 	}, true

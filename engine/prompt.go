@@ -19,6 +19,16 @@ func (p Prompt) Choices() []string {
 	return p.Fields[0].Choices
 }
 
+// Offered lists names of the person's own things that the prompt takes as its
+// whole answer, beside free ones. What a record keeps of the prompt doesn't hold
+// them: they can differ the next time.
+func (p Prompt) Offered() []string {
+	if p.Kind != Ask || len(p.Fields) == 0 {
+		return nil
+	}
+	return p.Fields[0].Offered
+}
+
 // ask builds the prompt of a step at its place.
 func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {
 	say := func(text string) string { return w.say(text, round) }

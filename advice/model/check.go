@@ -168,12 +168,19 @@ func (c *Car) checkGauges() []Finding {
 	}
 	var out []Finding
 	for _, g := range c.Sheet.Gauges {
-		checked, err := time.Parse(time.DateOnly, g.Checked)
-		if err == nil && day.Sub(checked).Hours() > gaugeYears*366*24 {
+		if Overdue(g.Checked, day) {
 			out = append(out, finding(false, assessment.GaugeOverdue, nil, "gauge %s was last checked against a standard on %s, more than a year before", g.Name, g.Checked))
 		}
 	}
 	return out
+}
+
+// Overdue tells whether a gauge that was last checked on the given day, as
+// year-month-day, is to be checked again by now. Nobody knows that of one without
+// such a day.
+func Overdue(checked string, now time.Time) bool {
+	day, err := time.Parse(time.DateOnly, checked)
+	return err == nil && now.Sub(day).Hours() > gaugeYears*366*24
 }
 
 // checkSpeed: a run far below the reference rpm was in the wrong gear or given

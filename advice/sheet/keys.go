@@ -139,13 +139,18 @@ func readTime(text string) error {
 	return &strictyaml.Wrong{What: fmt.Sprintf("%q is no time of day", text), Expected: "hours and minutes", Hint: "for example 14:05"}
 }
 
+// version is the key that a document begins with.
+func version[T any](key string, number int) field[T] {
+	return field[T]{
+		Key: strictyaml.Key{Name: key, Shape: strictyaml.Whole(number, number).Called(fmt.Sprint(number)), Required: true,
+			Doc: "version of the format", Example: number},
+		read:  func(*T, *strictyaml.Node) {},
+		write: func(*T) *strictyaml.Node { return strictyaml.NewWhole(number) },
+	}
+}
+
 var sheetKeys = table[Sheet]{
-	{
-		Key: strictyaml.Key{Name: "sheet", Shape: strictyaml.Whole(Version, Version).Called("1"), Required: true,
-			Doc: "version of the format", Example: Version},
-		read:  func(*Sheet, *strictyaml.Node) {},
-		write: func(*Sheet) *strictyaml.Node { return strictyaml.NewWhole(Version) },
-	},
+	version[Sheet]("sheet", Version),
 	line("title", func(s *Sheet) *string { return &s.Title }, titleLength, "what this visit is called", "Yellow estate, first visit"),
 	date("date", func(s *Sheet) *string { return &s.Date }, "day of the visit"),
 	word("place", func(s *Sheet) *string { return &s.Place }, []string{Road, Track, RollingRoad}, "where the runs were made"),

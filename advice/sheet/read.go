@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"bytes"
 	"fmt"
 
 	"dropwalk/engine/strictyaml"
@@ -15,11 +14,7 @@ var sheetShape = sheetKeys.shape().Called("a test sheet, which begins with sheet
 // where there is any fault; warnings leave it whole. Faults come in the order
 // of their places.
 func Read(file string, src []byte) (*Sheet, strictyaml.Faults) {
-	trimmed := bytes.TrimLeft(bytes.TrimPrefix(src, []byte("\uFEFF")), " \t\r\n")
-	if bytes.HasPrefix(trimmed, []byte("{")) {
-		return fromTree(file, one(strictyaml.ParseJSON(file, src, 1)))
-	}
-	return fromTree(file, one(strictyaml.ParseYAML(file, src, 1)))
+	return fromTree(file, parse(file, src))
 }
 
 // parsed is a tree with what was wrong with its text.
@@ -34,7 +29,7 @@ func fromTree(file string, p parsed) (*Sheet, strictyaml.Faults) {
 	if p.root == nil {
 		return nil, p.faults
 	}
-	if f, bad := otherVersion(file, p.root); bad {
+	if f, bad := otherVersion(file, p.root, "sheet", "a test sheet", Version); bad {
 		return nil, append(p.faults, f)
 	}
 	s, faults := build(file, p.root)
@@ -45,16 +40,16 @@ func fromTree(file string, p parsed) (*Sheet, strictyaml.Faults) {
 	return s, faults
 }
 
-// otherVersion recognises a sheet of a version to come. Nothing else about it
-// can be judged, so this is its only fault.
-func otherVersion(file string, root *strictyaml.Node) (strictyaml.Fault, bool) {
-	n := root.Get("sheet")
-	if n.Int() <= Version || n.Type != strictyaml.Int {
+// otherVersion recognises a document of a version to come, by the number at key.
+// Nothing else about it can be judged, so this is its only fault.
+func otherVersion(file string, root *strictyaml.Node, key, what string, known int) (strictyaml.Fault, bool) {
+	n := root.Get(key)
+	if n.Int() <= known || n.Type != strictyaml.Int {
 		return strictyaml.Fault{}, false
 	}
 	return strictyaml.Fault{File: file, Line: n.Line, Col: n.Col, Path: n.Path(),
-		What:     fmt.Sprintf("a test sheet of version %d, which this release can't read", n.Int()),
-		Expected: fmt.Sprintf("version %d", Version), Hint: "a newer release reads it"}, true
+		What:     fmt.Sprintf("%s of version %d, which this release can't read", what, n.Int()),
+		Expected: fmt.Sprintf("version %d", known), Hint: "a newer release reads it"}, true
 }
 
 // build makes a sheet of a tree and finds everything that is wrong with it.

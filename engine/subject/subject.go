@@ -17,6 +17,7 @@ type Field struct {
 	Choices  []string          // the words of a choice, in the order in which they are shown
 	Everyday map[string]string // of a choice: what people call it, in small letters, and the word that they mean
 	Required bool              // "don't know" is refused
+	Offered  []string          // names of things the person has, each a complete answer beside free ones
 	Doc      string            // one line for the person who writes a procedure
 }
 

@@ -116,6 +116,7 @@ var optionWords = map[string]func() []string{
 	"induction":     func() []string { return []string{"natural", "turbo", "supercharged"} },
 	"boost-control": func() []string { return []string{"absolute", "ratio", "unknown"} },
 	"strokes":       func() []string { return []string{"4", "2"} },
+	"position":      func() []string { return []string{"upright", "flat"} },
 	"for":           func() []string { return []string{"tester", "customer"} },
 
 	"answers-template": func() []string { return []string{yamlForm, schemaForm} },
@@ -152,6 +153,9 @@ var offers = map[string]offer{
 	"procedures check":  either(procedureNames, files(procedureFiles)),
 	"procedures try":    either(procedureNames, files(procedureFiles)),
 	"procedures blocks": first(blockNames),
+	"gauges show":       first(gaugeNames),
+	"gauges add":        first(files(sheetFiles[:3])),
+	"gauges remove":     first(gaugeNames),
 	"convert":           unitsOf,
 	"completion":        first(func(*app, *cobra.Command, []string, string) []string { return shells() }),
 	"help":              first(helpNames),
@@ -175,6 +179,9 @@ func (a *app) completes(cmd *cobra.Command) {
 		}
 		// The only fault would be to do it twice.
 		_ = cmd.RegisterFlagCompletionFunc(f.Name, func(_ *cobra.Command, _ []string, typed string) ([]cobra.Completion, cobra.ShellCompDirective) {
+			if f.Name == gaugeOption {
+				return fitting(gaugeNames(a, nil, nil, typed), typed)
+			}
 			return optionOffer(f, typed)
 		})
 	}

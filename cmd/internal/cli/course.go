@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropwalk/advice"
 	"dropwalk/advice/report"
 	"dropwalk/cmd/internal/session"
 	"dropwalk/engine"
@@ -157,6 +158,7 @@ func (t teller) names(car string) []string {
 	for _, e := range t.r.events {
 		for _, p := range e.Parts {
 			take(p.Path, p.Text)
+			all = append(all, advice.CardIn(p))
 		}
 		for _, given := range e.Given {
 			take(given.Path, given.Text)

@@ -39,6 +39,7 @@ func (a *app) keptProcedure(record, text string, matter *advice.Matter) (*engine
 // rebuilt is a run as its record tells it.
 type rebuilt struct {
 	run    *engine.Run
+	matter *advice.Matter
 	events []engine.Event
 	units  quantity.System
 	later  error // not nil where the record can be shown but not continued
@@ -74,7 +75,7 @@ func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
 	}
 	run := engine.NewRun(p, matter)
 	session.Replay(run, events)
-	return &rebuilt{run: run, events: events, units: units, later: err}, nil
+	return &rebuilt{run: run, matter: matter, events: events, units: units, later: err}, nil
 }
 
 // view reads a record without touching it. What is wrong with it is told on

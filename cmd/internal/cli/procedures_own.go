@@ -26,14 +26,17 @@ const (
 	mostOwn = 500
 )
 
-// ownFolder is where the user's own procedures lie: beside the usual folder of
+// ownFolder is where the user's own procedures lie.
+func (a *app) ownFolder() (string, error) { return a.beside("procedures") }
+
+// beside is where the user's own things of a kind lie: beside the usual folder of
 // the records, wherever --dir has the records of this test.
-func (a *app) ownFolder() (string, error) {
+func (a *app) beside(kind string) (string, error) {
 	records, err := record.Place(runtime.GOOS, a.env, os.UserHomeDir)
 	if err != nil {
-		return "", input(errors.New("there is no folder for procedures: no home folder is set"), "name the path of the file")
+		return "", input(fmt.Errorf("there is no folder for %s: no home folder is set", kind), "name the path of the file")
 	}
-	return filepath.Join(filepath.Dir(records), "procedures"), nil
+	return filepath.Join(filepath.Dir(records), kind), nil
 }
 
 // ownProcedure is a file in the user's folder.

@@ -70,7 +70,7 @@ dropwalk pulls --json - < log.csv`,
 	flags.StringVar(&o.out, "out", "", "`file` to write: "+endingWords(pullsEndings)+"; with --into, the file for the sheet with the readings, where the old one is to stay as it is")
 	flags.StringVar(&o.from, "from", sheet.OpenAir, "`station` upstream of the gauge")
 	flags.StringVar(&o.to, "to", "", "`station` downstream of the gauge")
-	flags.StringVar(&o.gauge, "gauge", "", "`name` of the gauge in the sheet")
+	flags.StringVar(&o.gauge, "gauge", "", "`name` of the gauge in the sheet, or of a card, which is then added to it")
 	return cmd
 }
 
@@ -303,10 +303,12 @@ func (a *app) pullsTarget(o pullsOptions) (*pullsSheet, error) {
 	if t.out == "" {
 		t.out = o.into
 	}
-	return t, t.check()
+	return t, t.check(a.cards())
 }
 
-func (t *pullsSheet) check() error {
+// check holds what was said of the gauge and its stations against the sheet. A
+// gauge that the sheet doesn't have can have a card.
+func (t *pullsSheet) check(cards []sheet.Card) error {
 	stations := t.old.Stations()
 	if t.to == "" {
 		return &usageError{"--into needs to know between which stations the gauge was", "--to STATION, one of: " + strings.Join(stations[1:], ", ")}
@@ -319,13 +321,20 @@ func (t *pullsSheet) check() error {
 	if t.old.Index(t.from) >= t.old.Index(t.to) {
 		return &usageError{fmt.Sprintf("%q doesn't stand upstream of %q", t.from, t.to), "name them in the direction of flow"}
 	}
-	var gauges []string
+	var gauges, known []string
 	for _, g := range t.old.Gauges {
 		gauges = append(gauges, g.Name)
 	}
+	for _, c := range cards {
+		known = append(known, c.Name)
+		if c.Name == t.gauge && !slices.Contains(gauges, t.gauge) {
+			t.card = &c
+		}
+	}
 	switch {
+	case t.card != nil:
 	case t.gauge != "" && !slices.Contains(gauges, t.gauge):
-		return &usageError{fmt.Sprintf("--gauge: the sheet has no gauge %q", t.gauge), nearestOf(t.gauge, gauges)}
+		return &usageError{fmt.Sprintf("--gauge: neither the sheet nor a card has a gauge %q", t.gauge), nearestOf(t.gauge, append(gauges, known...))}
 	case t.gauge == "" && len(gauges) > 1:
 		return &usageError{"the sheet has several gauges", "--gauge, one of: " + strings.Join(gauges, ", ")}
 	case t.gauge == "" && len(gauges) == 1:

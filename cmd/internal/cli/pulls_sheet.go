@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"maps"
 	"math"
 	"path/filepath"
 	"regexp"
@@ -20,6 +21,7 @@ type pullsSheet struct {
 	src             []byte
 	old             *sheet.Sheet
 	from, to, gauge string
+	card            *sheet.Card // of that gauge, where the sheet doesn't have it yet
 	added           []sheet.Reading
 }
 
@@ -66,7 +68,11 @@ func (t *pullsSheet) reading(r *pulls.Result, x pulls.Reading) sheet.Reading {
 
 // unit is that of the gauge in the sheet, so that a sheet keeps to one.
 func (t *pullsSheet) unit() string {
-	if g := t.old.GaugeByName(t.gauge); g != nil && g.Range.Unit != "" {
+	g := t.old.GaugeByName(t.gauge)
+	if t.card != nil {
+		g = &t.card.Gauge
+	}
+	if g != nil && g.Range.Unit != "" {
 		return g.Range.Unit
 	}
 	return "kPa"
@@ -120,8 +126,13 @@ func (a *app) savePulls(t *pullsSheet) error {
 	}
 	full := *t.old
 	full.Readings = append(append([]sheet.Reading(nil), t.old.Readings...), t.added...)
+	more := map[string]int{"readings": len(t.added)}
+	if t.card != nil {
+		full.Gauges = append(slices.Clone(t.old.Gauges), t.card.Gauge)
+		more["gauges"] = 1
+	}
 	want := sheet.Write(&full)
-	text, kept := withReadings(t.src, want, len(t.added))
+	text, kept := withRows(t.src, want, more)
 	if _, faults := sheet.Read(t.path, text); faults.Err() != nil {
 		return fmt.Errorf("the sheet with its readings would not read back: %w", faults.Err())
 	}
@@ -129,6 +140,9 @@ func (a *app) savePulls(t *pullsSheet) error {
 		return err
 	}
 	fmt.Fprintf(a.Err, "%d %s added: %s to %s, %s\n", len(t.added), plural(len(t.added), "reading"), t.from, t.to, runsOf(t.added))
+	if t.card != nil {
+		fmt.Fprintf(a.Err, "the gauge %s was added from its card\n", t.gauge)
+	}
 	if !kept {
 		fmt.Fprintln(a.Err, "its comments and its layout are gone; every value stayed")
 	}
@@ -151,21 +165,26 @@ func plural(n int, word string) string {
 }
 
 var (
-	readingsLine = regexp.MustCompile(`^readings:[ \t]*(#.*)?$`)
-	topKey       = regexp.MustCompile(`^[A-Za-z_"']`)
-	listItem     = regexp.MustCompile(`^( *)- `)
+	topKey   = regexp.MustCompile(`^[A-Za-z_"']`)
+	listItem = regexp.MustCompile(`^( *)- `)
 )
 
-// withReadings puts the last n readings of a written sheet behind those in the
-// old text, so that the rest of the text stays as it is. Where that doesn't
-// give the same sheet, as with JSON or a list on one line, it returns the
+// listLine is the line at which the list of a key begins.
+func listLine(key string) *regexp.Regexp { return regexp.MustCompile(`^` + key + `:[ \t]*(#.*)?$`) }
+
+// withRows puts the last rows of lists in a written sheet, so many of each, behind
+// those in the old text, so that the rest of the text stays as it is. Where that
+// doesn't give the same sheet, as with JSON or a list on one line, it returns the
 // written one, and false where comments went.
-func withReadings(old, written []byte, n int) (text []byte, kept bool) {
-	items := writtenReadings(written)
-	if len(items) < n {
-		return written, false
+func withRows(old, written []byte, more map[string]int) (text []byte, kept bool) {
+	text = old
+	for _, key := range slices.Sorted(maps.Keys(more)) {
+		items := writtenRows(written, key)
+		if len(items) < more[key] {
+			return written, false
+		}
+		text = insertRows(text, key, items[len(items)-more[key]:])
 	}
-	text = insertReadings(old, items[len(items)-n:])
 	if s, faults := sheet.Read("", text); faults.Err() == nil && bytes.Equal(sheet.Write(s), written) {
 		return text, true
 	}
@@ -179,15 +198,15 @@ func withReadings(old, written []byte, n int) (text []byte, kept bool) {
 	return written, false
 }
 
-// writtenReadings are the readings in a sheet as it is written: the lines of
-// each, without the indent of the list.
-func writtenReadings(written []byte) [][]string {
+// writtenRows are the rows at key in a sheet as it is written: the lines of each,
+// without the indent of the list.
+func writtenRows(written []byte, key string) [][]string {
 	var items [][]string
-	inside := false
+	begins, inside := listLine(key), false
 	for line := range strings.Lines(string(written)) {
 		line = strings.TrimRight(line, "\n")
 		switch {
-		case readingsLine.MatchString(line):
+		case begins.MatchString(line):
 			inside = true
 		case topKey.MatchString(line):
 			inside = false
@@ -201,9 +220,10 @@ func writtenReadings(written []byte) [][]string {
 	return items
 }
 
-// insertReadings puts items behind the last item of the readings in old, or a
-// new list of them at its end.
-func insertReadings(old []byte, items [][]string) []byte {
+// insertRows puts items behind the last item of the list at key in old, or a new
+// list of them at its end.
+func insertRows(old []byte, key string, items [][]string) []byte {
+	begins := listLine(key)
 	end := "\n"
 	if bytes.Contains(old, []byte("\r\n")) {
 		end = "\r\n"
@@ -211,7 +231,7 @@ func insertReadings(old []byte, items [][]string) []byte {
 	lines := strings.SplitAfter(string(old), "\n")
 	at, indent := -1, "  "
 	for i := range lines {
-		if !readingsLine.MatchString(strings.TrimRight(lines[i], "\r\n")) {
+		if !begins.MatchString(strings.TrimRight(lines[i], "\r\n")) {
 			continue
 		}
 		at = i + 1
@@ -230,7 +250,7 @@ func insertReadings(old []byte, items [][]string) []byte {
 	}
 	if at < 0 {
 		head := strings.TrimRight(string(old), "\r\n") + end
-		return []byte(head + "readings:" + end + b.String())
+		return []byte(head + key + ":" + end + b.String())
 	}
 	before := strings.Join(lines[:at], "")
 	if !strings.HasSuffix(before, "\n") {

@@ -604,7 +604,7 @@ dropwalk records remove yellow-estate-2026-11-25 --yes`,
 			if err != nil {
 				return err
 			}
-			if !yes && !a.confirm(record.Name(path)) {
+			if !yes && !a.confirm(record.Name(path), record.Name(path)) {
 				return errNotConfirmed
 			}
 			env, err := a.world()
@@ -622,9 +622,10 @@ dropwalk records remove yellow-estate-2026-11-25 --yes`,
 	return cmd
 }
 
-// confirm has name typed again. The end of the input is a no.
-func (a *app) confirm(name string) bool {
-	fmt.Fprintf(a.Err, "This deletes %s for good. Type its name to go on:\n> ", name)
+// confirm has the name of what is to be deleted typed again. The end of the input
+// is a no.
+func (a *app) confirm(what, name string) bool {
+	fmt.Fprintf(a.Err, "This deletes %s for good. Type its name to go on:\n> ", what)
 	line, _ := bufio.NewReader(a.In).ReadString('\n')
 	return strings.TrimSpace(line) == name
 }

@@ -60,6 +60,7 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 	if how, ended := r.run.Ended(); ended {
 		return &usageError{fmt.Sprintf("%s is finished: %s", log.Name(), how), a.command("report", log.Name())}
 	}
+	r.matter.Cards = a.cards()
 	fmt.Fprint(a.Err, terminal.Wrap(fmt.Sprintf("Going on with %s, begun %s.", log.Name(), minute(found.Header.Created)), a.Width, "", "  "))
 	s := &session.Session{Run: r.run, Store: oldRecord{log}, Asker: asker, By: by}
 	if err := s.Continue(); err != nil {

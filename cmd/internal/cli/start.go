@@ -111,7 +111,7 @@ func (a *app) prepare(word string, from origin) (*beginning, error) {
 	}
 	kept := session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source), Costs: costsText}
 	return &beginning{
-		procedure: p, matter: &advice.Matter{Units: units, Options: advice.Options{Costs: table}}, given: given,
+		procedure: p, matter: &advice.Matter{Units: units, Options: advice.Options{Costs: table}, Cards: a.cards()}, given: given,
 		store: &newRecord{dir: dir, env: env, procedure: p, kept: kept, now: a.now},
 	}, nil
 }

@@ -115,6 +115,9 @@ func askAnswers(p engine.Prompt) string {
 	} else if p.Like != "" {
 		parts = append(parts, "For example: "+CleanLine(p.Like)+".")
 	}
+	if names := offeredNames(p); len(names) > 0 {
+		parts = append(parts, "Or one of yours: "+strings.Join(names, ", ")+".")
+	}
 	if p.Previous != "" {
 		parts = append(parts, "So far: "+CleanLine(p.Previous)+" (Enter keeps it).")
 	}
@@ -129,6 +132,23 @@ func askAnswers(p engine.Prompt) string {
 		return strings.TrimSuffix(text, ".") + "; ? if you don't know."
 	}
 	return text + " Type ? if you don't know."
+}
+
+// mostNames is how many names of the person's own things a prompt lists; Tab and
+// the commands know them all.
+const mostNames = 12
+
+// offeredNames are the names that are answers at p, as many as a screen has room
+// for.
+func offeredNames(p engine.Prompt) []string {
+	var names []string
+	for _, name := range p.Offered() {
+		names = append(names, CleanLine(name))
+	}
+	if more := len(names) - mostNames; more > 0 {
+		names = append(names[:mostNames], fmt.Sprintf("and %d more", more))
+	}
+	return names
 }
 
 // item is one numbered line.

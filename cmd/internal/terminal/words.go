@@ -324,7 +324,7 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 		}
 	}
 	if len(list) == 0 {
-		list = slices.Clone(p.Choices())
+		list = append(slices.Clone(p.Choices()), p.Offered()...)
 	}
 	if (p.Kind == engine.Do || p.Kind == engine.Owed) && !typedOut(p) {
 		list = append(list, "done")
