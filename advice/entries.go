@@ -71,7 +71,7 @@ func beside(path string) bool {
 			return true
 		}
 	}
-	return false
+	return ownList(path)
 }
 
 // listed splits a list that was answered in one line; "none" is the empty one.

@@ -129,7 +129,7 @@ var (
 	}
 )
 
-var pages = []string{"advice", "assessment", "comparison"}
+var pages = []string{"advice", "assessment", "comparison", "finding"}
 
 var fields = []subject.Field{
 	{Path: "title", Kind: quantity.Text, Doc: "what this visit is called"},
@@ -231,4 +231,5 @@ func init() {
 			Values: []subject.Fact{{Name: "run", Kind: quantity.Number, Doc: "number of the run on the sheet"}, {Name: "nth", Kind: quantity.Number, Doc: "number of the run in this reading"},
 				{Name: "runs", Kind: quantity.Number, Doc: "how many runs this reading takes, as far as is known"}}}, (*view).nextRun},
 	}
+	addTests()
 }

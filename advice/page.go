@@ -10,6 +10,9 @@ import (
 // Page is a page of results as Markdown. Where the answers make no sheet it
 // says what is wrong with them.
 func (v *view) Page(name string) string {
+	if name == "finding" { // it needs no sheet
+		return v.findingPage()
+	}
 	if v.doc() == nil {
 		return faultPage(v.faults)
 	}

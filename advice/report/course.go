@@ -17,6 +17,7 @@ type Course struct {
 	LeftOut []Open   `json:"left_out,omitzero"` // steps behind the list of what is owed that a stop cut off
 	Lamps   string   `json:"lamps,omitzero"`    // the warning lamps after the drive, as answered
 	Notes   []string `json:"notes"`             // what was noted on the way
+	Changed bool     `json:"-"`                 // the test has blocks before and after a change
 	Names   []string `json:"-"`                 // every name that was ever typed or chosen, for Unnamed
 }
 

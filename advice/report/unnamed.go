@@ -129,7 +129,7 @@ func (n names) course(c *Course) *Course {
 	if c == nil {
 		return nil
 	}
-	out := &Course{Program: c.Program, Ended: c.Ended, Owed: []Duty{}, Notes: []string{}}
+	out := &Course{Program: c.Program, Ended: c.Ended, Changed: c.Changed, Owed: []Duty{}, Notes: []string{}}
 	swap := n.swapper(c.Names)
 	for _, d := range c.Owed {
 		out.Owed = append(out.Owed, Duty{Text: swap(d.Text), Level: d.Level, Why: without(d.Why)})

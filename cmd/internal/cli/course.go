@@ -21,6 +21,7 @@ func courseOf(c *record.Content, r *rebuilt) *report.Course {
 	course := &report.Course{
 		Record: record.Name(c.Path), Program: c.Header.Program, Ended: t.ended(),
 		Owed: t.owed(), Skipped: []report.Open{}, Unknown: []report.Open{}, Notes: []string{}, Names: t.names(c.Header.Car),
+		Changed: len(advice.Blocks(r.run.Entries())) > 1,
 	}
 	for _, e := range r.run.Passed() {
 		switch {
@@ -147,8 +148,9 @@ var namePaths = []string{"title", "car.name", "path", "path[].name", "sizes[].na
 // later, and those that the advice chose.
 func (t teller) names(car string) []string {
 	all := []string{car}
+	places := append(advice.NamePlaces(), namePaths...)
 	take := func(path, text string) {
-		if slices.Contains(namePaths, path) {
+		if slices.Contains(places, path) {
 			for item := range strings.SplitSeq(text, ", ") {
 				name, _, _ := strings.Cut(item, " (")
 				all = append(all, item, name)

@@ -105,6 +105,15 @@ func (a *app) sheetOf(path string) (*sheet.Sheet, error) {
 
 // testOf is the test sheet that a record makes, and how the test went.
 func (a *app) testOf(path string) (*sheet.Sheet, *report.Course, error) {
+	c, r, err := a.opened(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	return a.sheetIn(c, r)
+}
+
+// opened is a record and its run.
+func (a *app) opened(path string) (*record.Content, *rebuilt, error) {
 	c, err := a.view(path)
 	if err != nil {
 		return nil, nil, err
@@ -113,9 +122,17 @@ func (a *app) testOf(path string) (*sheet.Sheet, *report.Course, error) {
 	if err != nil {
 		return nil, nil, a.strangeProcedure(record.Name(path), c.Header, err)
 	}
+	return c, r, nil
+}
+
+// sheetIn is testOf of a record that is open.
+func (a *app) sheetIn(c *record.Content, r *rebuilt) (*sheet.Sheet, *report.Course, error) {
 	entries := advice.SheetEntries(r.run.Entries())
 	s, faults := sheet.FromEntries(entries)
 	if fault := faults.Err(); fault != nil {
+		if foundIn(r) != nil {
+			return nil, nil, a.noSheet(record.Name(c.Path))
+		}
 		return nil, nil, a.tooEarly(c, entries, fault)
 	}
 	return s, courseOf(c, r), nil

@@ -13,6 +13,7 @@ import (
 
 	"dropwalk/advice"
 	"dropwalk/advice/assessment"
+	"dropwalk/advice/finding"
 	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
@@ -71,7 +72,10 @@ func (a *app) report() *cobra.Command {
 			"The table (.csv) has a row for each piece, and one called total for the whole path. Its columns: row (component or total), name, kind, " +
 			"rests_on (readings, handbook or both), fixed (true or false); loss_pa, handbook_loss_pa and recoverable_pa, each with _median, _low and " +
 			"_high, in Pa at the reference point, low and high being what holds it nine times in ten; chance_first (0 to 1). New columns come behind " +
-			"these. A name that a spreadsheet would take for a formula begins with an apostrophe.",
+			"these. A name that a spreadsheet would take for a formula begins with an apostrophe.\n\n" +
+			"The report on any other test, such as intake-air, tells what it found, what each figure rests on, what was not tested, the next step, and " +
+			"what is still to be put back. In its JSON form that is the key finding; sheet and assessment are null where the test makes none. Its table has a row " +
+			"for each figure: row (figure), name, label, value, low, high, unit, how (measured, inferred or not-tested), rests_on.",
 		Example: `dropwalk report yellow
 dropwalk report yellow --for customer --out page.txt
 dropwalk report yellow --out report.html
@@ -151,7 +155,8 @@ func endingWords(known []ending) string {
 type tested struct {
 	sheet   *sheet.Sheet
 	judged  *assessment.Assessment
-	course  *report.Course // nil where only the sheet is known
+	course  *report.Course   // nil where only the sheet is known
+	found   *finding.Finding // of a further test; then sheet and judged may be nil
 	noNames bool
 }
 
@@ -161,11 +166,17 @@ func (a *app) makeReport(word string, o reportOptions) error {
 		return err
 	}
 	t := tested{noNames: o.noNames}
-	if t.sheet, t.course, err = a.oneTest(word); err != nil {
-		return err
-	}
 	if sameFile(o.out, word) {
 		return &usageError{fmt.Sprintf("--out %s would replace what the report is made of", o.out), "another file name"}
+	}
+	if found, err := a.foundBy(word, o.noNames); found != nil || err != nil {
+		if err != nil {
+			return err
+		}
+		return a.reportFinding(found, o, units)
+	}
+	if t.sheet, t.course, err = a.oneTest(word); err != nil {
+		return err
 	}
 	if o.noNames {
 		t.course = report.UnnamedCourse(t.course, t.sheet)
@@ -258,11 +269,15 @@ func (t *tested) html(reader string, o report.Options) ([]byte, error) {
 }
 
 // json is the report as one object on one line. Its sheet is a test sheet that
-// dropwalk assess takes, its assessment what that prints.
+// dropwalk assess takes, its assessment what that prints; both are null where the
+// test makes none. Its finding is null for the test of the whole path.
 func (t *tested) json() ([]byte, error) {
-	form, err := sheetJSON(t.sheet)
-	if err != nil {
-		return nil, err
+	form := json.RawMessage("null")
+	if t.sheet != nil {
+		var err error
+		if form, err = sheetJSON(t.sheet); err != nil {
+			return nil, err
+		}
 	}
 	return jsonLine(struct {
 		Version    int                    `json:"report"`
@@ -270,7 +285,8 @@ func (t *tested) json() ([]byte, error) {
 		Sheet      json.RawMessage        `json:"sheet"`
 		Assessment *assessment.Assessment `json:"assessment"`
 		Course     *report.Course         `json:"course"`
-	}{1, !t.noNames, form, t.judged, t.course})
+		Finding    *finding.Finding       `json:"finding"`
+	}{1, !t.noNames, form, t.judged, t.course, t.found})
 }
 
 // sameFile tells whether two paths lead to one file that exists.

@@ -16,6 +16,7 @@ import (
 
 	"dropwalk/advice"
 	"dropwalk/advice/assessment"
+	"dropwalk/advice/finding"
 	"dropwalk/advice/report"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
@@ -113,6 +114,11 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, report.Headings()...)
 	want = append(want, report.ComparedHeadings()...)
 	want = append(want, report.HistoryHeadings()...)
+	want = append(want, report.FoundHeadings()...)
+	want = append(want, constants(t, "../../../advice/finding/finding.go")...)
+	for _, test := range finding.Tests() {
+		want = append(want, finding.VerdictsOf(test)...)
+	}
 	want = append(want, constants(t, "../../../advice/compare/document.go")...)
 	want = append(want, constants(t, "../../../advice/class/document.go")...)
 	want = append(want, menuWords...)

@@ -1,0 +1,324 @@
+package cli
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"dropwalk/advice"
+	"dropwalk/cmd/internal/session"
+	"dropwalk/engine"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/record"
+	"dropwalk/engine/subject"
+)
+
+// series answers as a tester does; steps of rounds have an answer for each round, and
+// the last one goes on.
+type series struct {
+	tester
+	inTurn map[string][]string
+	asked  []string // every step that was asked, in order
+	page   string   // the last page of results
+}
+
+func (s *series) answer(p engine.Prompt) string {
+	s.asked = append(s.asked, p.Step)
+	if p.Kind == engine.Show {
+		s.page = p.Page
+	}
+	list := s.inTurn[p.Step]
+	switch len(list) {
+	case 0:
+		return s.tester.answer(p)
+	case 1:
+		return list[0]
+	}
+	s.inTurn[p.Step] = list[1:]
+	return list[0]
+}
+
+// through walks a shipped procedure to its end and gives the run back.
+func (s *series) through(t *testing.T, procedure string) *engine.Run {
+	t.Helper()
+	r := engine.NewRun(shippedHere(t, procedure), &advice.Matter{})
+	r.Apply(r.Start([]subject.Entry{{Path: "date", Text: "2026-11-25"}}))
+	for range 800 {
+		if e, due := r.Settle(); due {
+			r.Apply(e)
+			continue
+		}
+		p, open := r.Next()
+		if !open {
+			return r
+		}
+		text := s.answer(p)
+		events, err := r.Propose(p, engine.Answer{Text: text})
+		if err != nil {
+			t.Fatalf("%q at %s: %v", text, p.Slot, err)
+		}
+		for _, e := range events {
+			r.Apply(e)
+		}
+	}
+	t.Fatal("it never ends")
+	return nil
+}
+
+// outcomes are the steps that a procedure has for its verdicts, each with its verdict.
+func outcomes(p *engine.Procedure) map[string]string {
+	out := map[string]string{}
+	for id, s := range stepsOf(p) {
+		if s.When == nil {
+			continue
+		}
+		if verdict, ok := strings.CutPrefix(s.When.String(), "finding is "); ok {
+			out[id] = verdict
+		}
+	}
+	return out
+}
+
+// furtherStory is one way through a further test.
+type furtherStory struct {
+	name    string
+	typed   tester
+	inTurn  map[string][]string
+	verdict string
+	step    string // the one step that the verdict leads to
+	says    string // on the page of results
+}
+
+// tell walks each story and holds that its verdict leads to its own next step and to no
+// other, and that nothing stays owed. Every verdict must have its story.
+func tell(t *testing.T, procedure string, stories []furtherStory) {
+	t.Helper()
+	steps := outcomes(shippedHere(t, procedure))
+	told := map[string]bool{}
+	for _, story := range stories {
+		s := &series{tester: story.typed, inTurn: story.inTurn}
+		r := s.through(t, procedure)
+		f := advice.Found(r.Entries(), advice.Options{})
+		if f == nil {
+			t.Errorf("%s: nothing was found", story.name)
+			continue
+		}
+		told[f.Verdict] = true
+		var went []string
+		for _, id := range s.asked {
+			if steps[id] != "" && !slices.Contains(went, id) {
+				went = append(went, id)
+			}
+		}
+		if f.Verdict != story.verdict || !slices.Equal(went, []string{story.step}) || steps[story.step] != story.verdict {
+			t.Errorf("%s: verdict %s, steps %v; want %s, %s\n%s", story.name, f.Verdict, went, story.verdict, story.step, s.page)
+		}
+		if !strings.Contains(s.page, story.says) {
+			t.Errorf("%s: the page has no %q:\n%s", story.name, story.says, s.page)
+		}
+		if how, ended := r.Ended(); how != "complete" || !ended || len(r.Owed()) > 0 {
+			t.Errorf("%s: ended %q, %v, owed %v", story.name, how, ended, r.Owed())
+		}
+	}
+	for id, verdict := range steps {
+		if !told[verdict] {
+			t.Errorf("no story comes to %s, verdict %s", id, verdict)
+		}
+	}
+}
+
+// screens walks a procedure and holds that each prompt is one screen and that no line is
+// wider than the terminal, at 78 and 39 columns. It says how many prompts there are.
+func screens(t *testing.T, procedure string, typed map[string]string) {
+	t.Helper()
+	for _, width := range []int{78, 39} {
+		w := &walker{t: t, width: width, asked: map[engine.Kind]int{}, typed: typed}
+		p, err := findProcedure(procedure, quantity.AsTyped)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := &session.Session{Run: engine.NewRun(p, &advice.Matter{}), Store: memory{}, Asker: w}
+		if err := s.Begin(nil); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Drive(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if width > 60 && w.tallest > tallestScreen {
+			t.Errorf("a screen has %d lines:\n%s", w.tallest, w.screen)
+		}
+		t.Logf("%s at %d columns: prompts by kind %v", procedure, width, w.asked)
+	}
+}
+
+// fromFile runs a file of answers and gives the folder and the name of the record.
+func fromFile(t *testing.T, procedure, file string) (dir, name string) {
+	t.Helper()
+	dir = t.TempDir()
+	if code, _, errs := tried(t, "", "start", procedure, "--answers", "../../../testdata/answers/"+file, "--dir", dir); code != exitDone {
+		t.Fatalf("start ends with %d: %s", code, errs)
+	}
+	names, err := record.Names(dir)
+	if err != nil || len(names) != 1 {
+		t.Fatalf("records %v, %v", names, err)
+	}
+	return dir, names[0]
+}
+
+// furtherReport is the JSON form of a report as a program sees it.
+type furtherReport struct {
+	Report     int             `json:"report"`
+	Names      bool            `json:"names"`
+	Sheet      json.RawMessage `json:"sheet"`
+	Assessment json.RawMessage `json:"assessment"`
+	Course     json.RawMessage `json:"course"`
+	Finding    *readFinding    `json:"finding"`
+}
+
+type readFinding struct {
+	Finding int    `json:"finding"`
+	Test    string `json:"test"`
+	Verdict string `json:"verdict"`
+	Figures []struct {
+		Name             string
+		Value, Low, High *float64
+		Unit, How        string
+	}
+	Next string
+}
+
+// reported is the JSON form of the report on a record.
+func reported(t *testing.T, dir, name string) furtherReport {
+	t.Helper()
+	code, text, errs := tried(t, "", "report", name, "--json", "--dir", dir)
+	if code != exitDone {
+		t.Fatalf("report ends with %d: %s", code, errs)
+	}
+	var r furtherReport
+	if err := json.Unmarshal([]byte(text), &r); err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// reads holds a figure against what was worked out by hand, in its unit.
+func (f *readFinding) reads(t *testing.T, name, unit string, value, within float64) {
+	t.Helper()
+	for _, x := range f.Figures {
+		if x.Name != name {
+			continue
+		}
+		if x.Value == nil || x.Unit != unit || math.Abs(*x.Value-value) > within {
+			t.Errorf("%s: %+v, want %v %s", name, x, value, unit)
+		}
+		return
+	}
+	t.Errorf("no figure %s", name)
+}
+
+// A whole test of the intake air from a file: every form of the report tells it, and the
+// commands on sheets say that there is none. The figures are those of
+// TestIntakeAirByHand in package advice.
+func TestIntakeAirFromAFile(t *testing.T) {
+	dir, name := fromFile(t, "intake-air", "yellow-intake-air.yaml")
+	r := reported(t, dir, name)
+	if r.Report != 1 || !r.Names || string(r.Sheet) != "null" || string(r.Assessment) != "null" || r.Finding == nil {
+		t.Fatalf("%+v", r)
+	}
+	if r.Finding.Finding != 1 || r.Finding.Test != "intake-air" || r.Finding.Verdict != "warm" {
+		t.Errorf("%+v", r.Finding)
+	}
+	r.Finding.reads(t, "rise-steady", "K", 11, 1e-4)
+	r.Finding.reads(t, "cost", "%", 2.20053, 1e-4)
+	out := filepath.Join(t.TempDir(), "x")
+	for end, says := range map[string]string{
+		".md": "- Rise in steady driving: 11.0 K, most likely between 9.5 and 12.5 (measured)", ".txt": "Rise in steady driving: 11.0 K",
+		".html": "<h1>How warm is the air that the engine breathes?</h1>", ".csv": "figure,rise-steady,Rise in steady driving,11,9.4", ".json": `"verdict":"warm"`,
+	} {
+		if code, _, errs := tried(t, "", "report", name, "--dir", dir, "--out", out+end); code != exitDone {
+			t.Errorf("%s: %d, %s", end, code, errs)
+			continue
+		}
+		text, err := os.ReadFile(out + end)
+		if err != nil || !strings.Contains(string(text), says) {
+			t.Errorf("%s has no %q: %v\n%s", end, says, err, text)
+		}
+	}
+	_, text, _ := tried(t, "", "report", name, "--dir", dir, "--for", "customer", "--units", "imperial")
+	if !strings.Contains(text, "20 F") || strings.Contains(text, "rests on") {
+		t.Errorf("the customer reads:\n%s", text)
+	}
+	for _, command := range []string{"sheet", "assess"} {
+		if code, _, errs := tried(t, "", command, name, "--dir", dir); code != exitInput || !strings.Contains(errs, "makes no test sheet") || !strings.Contains(errs, "dropwalk report") {
+			t.Errorf("%s: %d, %s", command, code, errs)
+		}
+	}
+	if code, _, errs := tried(t, "", "compare", name, "--dir", dir); code == exitDone || errs == "" {
+		t.Errorf("compare: %d, %s", code, errs)
+	}
+}
+
+// A test of which nothing was read yet is told as one, and what is owed stands ahead.
+func TestFurtherTestThatHasJustBegun(t *testing.T) {
+	dir := t.TempDir()
+	answers := "answers: 1\nprocedure: intake-air\nholds: done-on-paper\nsteps:\n  car-name: yellow estate\n  fuel: petrol\n  induction: natural\n" +
+		"  intake-sensor: done\n  outside-sensor: {stop: rain}\n  owed: {intake-sensor: {skip: tomorrow}}\n"
+	if code, _, errs := tried(t, answers, "start", "intake-air", "--answers", "-", "--dir", dir); code == exitInput {
+		t.Fatalf("%d, %s", code, errs)
+	}
+	names, err := record.Names(dir)
+	if err != nil || len(names) != 1 {
+		t.Fatalf("records %v, %v", names, err)
+	}
+	if r := reported(t, dir, names[0]); r.Finding == nil || r.Finding.Verdict != "not-yet" || !strings.Contains(string(r.Course), "Take sensor and lead") {
+		t.Errorf("%+v", r)
+	}
+	_, text, _ := tried(t, "", "report", names[0], "--dir", dir)
+	if !strings.Contains(text, "the car is not as it was") || !strings.Contains(text, "too few readings") {
+		t.Errorf("%s", text)
+	}
+}
+
+// The report on the test of the whole path has no finding, and that on one before and
+// after a change names the command that says whether it helped.
+func TestReportsOfOtherTests(t *testing.T) {
+	dir, name := fromFile(t, "before-after", "yellow-before-after.yaml")
+	r := reported(t, dir, name)
+	if r.Finding != nil || string(r.Sheet) == "null" || string(r.Assessment) == "null" {
+		t.Errorf("%+v", r)
+	}
+	_, text, _ := tried(t, "", "report", name, "--dir", dir)
+	if !strings.Contains(text, "dropwalk compare "+name) {
+		t.Errorf("compare isn't named:\n%s", text)
+	}
+	_, text, _ = tried(t, "", "report", yellowBefore, "--dir", dir)
+	if strings.Contains(text, "dropwalk compare") {
+		t.Errorf("compare is named where there is nothing to compare:\n%s", text)
+	}
+}
+
+func TestIntakeAirOutcomesHaveTheirSteps(t *testing.T) {
+	typed := func(more tester) tester {
+		all := tester{"cold-compare": "12 C, 13 C", "thermometer": "1 K", "steady-speed": "80 km/h, 100 km/h", "fuel": "petrol", "induction": "natural", "place": "track"}
+		for step, text := range more {
+			all[step] = text
+		}
+		return all
+	}
+	tell(t, "intake-air", []furtherStory{
+		{"warm", typed(nil), map[string][]string{"both": {"18 C, 30 C", "18 C, 31 C", "18 C, 29 C"}}, "warm", "find-warm-air", "warmer than the open air"},
+		{"cool", typed(nil), map[string][]string{"both": {"18 C, 21 C"}}, "cool", "leave-mouth", "nearly as cool"},
+		{"soaks", typed(tester{"stood": "18 C, 44 C"}), map[string][]string{"both": {"18 C, 21 C"}}, "soaks", "plan-runs", "warms while the car stands"},
+		{"scatters", typed(nil), map[string][]string{"both": {"18 C, 20 C", "18 C, 32 C", "18 C, 26 C"}}, "cannot-tell", "plan-again", "scatter too far"},
+		{"nothing read", typed(nil), map[string][]string{"both": {"?"}}, "not-yet", "plan-missing", "too few readings"},
+		{"cool at full load", typed(tester{"full-load": "yes"}), map[string][]string{"both": {"18 C, 30 C"}, "pull-both": {"18 C, 20 C"}}, "cool", "leave-mouth", "nearly as cool"},
+	})
+}
+
+func TestIntakeAirIsReadable(t *testing.T) {
+	screens(t, "intake-air", map[string]string{"steady-speed": "80 km/h, 100 km/h", "full-load": "yes", "place": "track", "both": "18 C, 30 C", "pull-both": "18 C, 24 C"})
+}

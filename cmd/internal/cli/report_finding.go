@@ -1,0 +1,111 @@
+package cli
+
+import (
+	"fmt"
+
+	"dropwalk/advice"
+	"dropwalk/advice/finding"
+	"dropwalk/advice/report"
+	"dropwalk/advice/sheet"
+	"dropwalk/cmd/internal/html"
+	"dropwalk/cmd/internal/terminal"
+	"dropwalk/engine/quantity"
+)
+
+// foundTest is what the report on a further test is made of.
+type foundTest struct {
+	tested
+	gauge string // the unit of the gauge, "" for none
+}
+
+// foundBy is the further test that word calls; nil for a sheet and for a record of
+// the whole path.
+func (a *app) foundBy(word string, noNames bool) (*foundTest, error) {
+	src, err := a.findSource(word)
+	if err != nil || !src.isRecord {
+		return nil, err
+	}
+	c, r, err := a.opened(src.path)
+	if err != nil {
+		return nil, err
+	}
+	found := foundIn(r)
+	if found == nil {
+		return nil, nil
+	}
+	t := &foundTest{tested: tested{found: found, noNames: noNames, course: courseOf(c, r)}, gauge: advice.TypedGauge(r.run.Entries())}
+	if s, faults := sheet.FromEntries(advice.SheetEntries(r.run.Entries())); faults.Err() == nil {
+		t.sheet = s
+	}
+	if noNames {
+		named := t.sheet
+		if named == nil {
+			named = &sheet.Sheet{}
+		} else {
+			t.sheet = report.Unnamed(t.sheet)
+		}
+		t.course = report.UnnamedCourse(t.course, named)
+		if f := advice.Found(advice.UnnamedEntries(r.run.Entries()), advice.Options{}); f != nil {
+			t.found = f
+		}
+	}
+	if t.sheet != nil {
+		t.judged = advice.Assess(t.sheet, advice.Options{})
+	}
+	return t, nil
+}
+
+// foundIn is what a run of a further test found; one that has found nothing yet is
+// told by the places that its procedure fills. It is nil for the whole path.
+func foundIn(r *rebuilt) *finding.Finding {
+	if f := advice.Found(r.run.Entries(), advice.Options{}); f != nil {
+		return f
+	}
+	var places []string
+	for _, s := range stepsOf(r.run.Procedure()) {
+		places = append(places, s.Fills...)
+	}
+	return advice.NotYet(places)
+}
+
+// noSheet says that a record makes no test sheet.
+func (a *app) noSheet(name string) error {
+	return input(fmt.Errorf("%s is no test of the whole path, so it makes no test sheet", name), a.command("report", quoted(name))+" tells what it found")
+}
+
+// reportFinding prints or writes the report on a further test.
+func (a *app) reportFinding(t *foundTest, o reportOptions, units quantity.System) error {
+	show := report.Options{Units: units, Gauge: t.gauge, Course: t.course, Unnamed: t.noNames}
+	text, err := t.form(o, show)
+	if err != nil {
+		return err
+	}
+	if o.out == "" && !o.asJSON && a.OutTTY {
+		return a.read(string(text))
+	}
+	return a.put(o.out, text)
+}
+
+// form is the report in the form that was asked for.
+func (t *foundTest) form(o reportOptions, show report.Options) ([]byte, error) {
+	end := endOf(o.out)
+	if o.asJSON {
+		t.found = report.Filled(t.found, show)
+		return t.json()
+	}
+	if end == endCSV {
+		return report.FoundCSV(t.found), nil
+	}
+	tell := report.Found
+	if o.reader == forCustomer {
+		tell = report.FoundCustomer
+	}
+	page := terminal.Clean(tell(t.found, show))
+	switch end {
+	case endHTML:
+		return html.Page(page, html.Options{})
+	case endText:
+		return []byte(terminal.Plain(page, reportWidth)), nil
+	}
+	return []byte(page), nil
+}
