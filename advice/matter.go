@@ -187,6 +187,7 @@ var sources []source
 // The tables are filled here because what is in them looks back at them.
 func init() {
 	fields = append(fields, blockFields...)
+	fields = append(fields, walkFields...)
 	facts = []fact{
 		{subject.Fact{Name: "fuel", Kind: quantity.Choice, Choices: []string{"petrol", "diesel"}, Doc: "fuel"}, (*view).fuel},
 		{subject.Fact{Name: "induction", Kind: quantity.Choice, Choices: []string{"natural", "turbo", "supercharged"}, Doc: "how the engine breathes"}, (*view).induction},
@@ -232,4 +233,6 @@ func init() {
 				{Name: "runs", Kind: quantity.Number, Doc: "how many runs this reading takes, as far as is known"}}}, (*view).nextRun},
 	}
 	addTests()
+	facts = append(facts, walkFacts...)
+	sources = append(sources, walkSource)
 }
