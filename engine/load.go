@@ -96,6 +96,7 @@ func (l *loader) procedure(root *strictyaml.Node) *Procedure {
 	}
 	l.parts(p, root.Get("parts"))
 	l.closing(p, root)
+	number(p.Parts)
 	return p
 }
 

@@ -46,6 +46,7 @@ type Part struct {
 // Step is one thing to do, to say or to ask. Which fields count depends on Kind.
 type Step struct {
 	ID      string
+	Number  string // of its part and its place in it, such as 6.3; "" of rounds
 	Kind    Kind
 	Text    string // with names in braces
 	When    *rules.Rule

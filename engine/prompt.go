@@ -33,7 +33,7 @@ func (p Prompt) Offered() []string {
 func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {
 	say := func(text string) string { return w.say(text, round) }
 	p := &Prompt{
-		Slot: slot, Step: s.ID, Kind: s.Kind, Car: w.car, Round: round,
+		Slot: slot, Step: s.ID, Number: s.Number, Kind: s.Kind, Car: w.car, Round: round,
 		Text: say(s.Text), See: say(s.See), Why: say(s.Why), Like: say(s.Like),
 		Unknown: say(s.Unknown), Skip: say(s.Skip), Cannot: say(s.Cannot), Shows: s.Shows,
 	}

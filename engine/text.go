@@ -5,6 +5,11 @@ import "strings"
 // unknownText stands in a sentence for a value that nobody knows yet.
 const unknownText = "(not known yet)"
 
+// Filled returns text with each {name} replaced by what value has for it.
+func Filled(text string, value func(name string) string) string {
+	return braces(text, func(name string, _ int) string { return value(name) })
+}
+
 // braces calls visit for each {name} in text, with the column (in runes, from
 // nought) of the brace, and returns the text with each replaced by what visit
 // returns. A brace without an end is left as it stands.

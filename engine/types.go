@@ -31,6 +31,7 @@ const (
 type Prompt struct {
 	Slot     string // address of the answer
 	Step     string // id of the step
+	Number   string // of the step, such as 6.3; "" where none stands in the procedure
 	Kind     Kind
 	Place    Place
 	Car      CarState

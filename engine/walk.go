@@ -509,7 +509,7 @@ func (w *walker) owing() []Duty {
 }
 
 func (w *walker) duty(at string, d Duty) *Prompt {
-	return &Prompt{Slot: at, Step: "owed", Kind: Owed, Car: w.car, Text: d.Text, Seen: d.Text,
+	return &Prompt{Slot: at, Step: "owed", Number: w.run.proc.owedNumber(), Kind: Owed, Car: w.car, Text: d.Text, Seen: d.Text,
 		Why: "This was done to the car for the test, so it is put back."}
 }
 

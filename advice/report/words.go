@@ -37,6 +37,9 @@ var (
 	leading  = regexp.MustCompile(`^(?:[-+=]|\d+[.)](?:\s|$))`)
 )
 
+// UpFirst begins a text with a capital.
+func UpFirst(text string) string { return upFirst(text) }
+
 // esc makes text that somebody typed safe to stand anywhere in Markdown: no
 // control character, no mark, no tag, no link, no list or heading.
 func esc(text string) string { return Escape(text) }

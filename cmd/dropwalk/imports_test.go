@@ -21,7 +21,7 @@ var arrows = []struct {
 	to   []string
 }{
 	{"cmd/dropwalk", []string{"cmd/internal/cli"}},
-	{"cmd/internal/cli", []string{"cmd/internal/answers", "cmd/internal/html", "cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "cmd/internal/trial", "advice/...", "engine/...", "procedures"}},
+	{"cmd/internal/cli", []string{"cmd/internal/answers", "cmd/internal/html", "cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "cmd/internal/trial", "cmd/internal/worksheet", "advice/...", "engine/...", "procedures"}},
 	{"cmd/internal/answers", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/rules", "engine/spell", "engine/strictyaml", "engine/subject"}},
 	{"cmd/internal/html", nil},
 	{"cmd/internal/prompts", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/subject"}},
@@ -29,6 +29,7 @@ var arrows = []struct {
 	{"cmd/internal/terminal", []string{"cmd/internal/session", "engine", "engine/quantity", "engine/spell", "engine/subject"}},
 	{"cmd/internal/session", []string{"engine", "engine/quantity", "engine/record", "engine/subject"}},
 	{"cmd/internal/trial", []string{"engine", "engine/quantity", "engine/rules", "engine/subject"}},
+	{"cmd/internal/worksheet", []string{"cmd/internal/html", "cmd/internal/terminal", "advice/report", "engine", "engine/quantity", "engine/rules", "engine/subject"}},
 	{"procedures", nil},
 
 	// advice judges; it never runs a procedure and never writes a record. Its

@@ -20,6 +20,8 @@ type node interface {
 	text(level int) string
 	// missing lists the facts for whose sake the node is unknown.
 	missing(Values) []string
+	// told prints the node in words, leaving out what is settled.
+	told(Values, func(Comparison) string) string
 	// points lists the numbers that facts are compared with.
 	points() []float64
 }

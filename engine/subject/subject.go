@@ -27,6 +27,7 @@ type Fact struct {
 	Kind    quantity.Kind
 	Choices []string // for quantity.Choice
 	Judged  bool     // true where it takes an assessment; false where it follows from answers alone
+	Brought bool     // it follows from what an earlier document brings, whatever is answered
 	Doc     string
 }
 

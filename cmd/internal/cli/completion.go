@@ -150,6 +150,7 @@ var offers = map[string]offer{
 	"records rename":    first(recordNames),
 	"records remove":    first(recordNames),
 	"procedures show":   first(either(procedureNames, files(procedureFiles))),
+	"procedures print":  first(either(procedureNames, files(procedureFiles))),
 	"procedures check":  either(procedureNames, files(procedureFiles)),
 	"procedures try":    either(procedureNames, files(procedureFiles)),
 	"procedures blocks": first(blockNames),

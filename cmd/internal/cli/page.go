@@ -43,13 +43,13 @@ func steps(b *strings.Builder, list []*engine.Step, indent string) {
 			steps(b, s.Each, indent+"  ")
 			continue
 		case engine.Owed:
-			fmt.Fprintf(b, "%s- Put back everything that is owed to the car; it is listed then.\n", indent)
+			fmt.Fprintf(b, "%s- **%s** Put back everything that is owed to the car; it is listed then.\n", indent, s.Number)
 			continue
 		case engine.Show:
-			fmt.Fprintf(b, "%s- The %s is shown.\n", indent, s.Page)
+			fmt.Fprintf(b, "%s- **%s** The %s is shown.\n", indent, s.Number, s.Page)
 			continue
 		}
-		fmt.Fprintf(b, "%s- %s\n", indent, s.Text)
+		fmt.Fprintf(b, "%s- **%s** %s\n", indent, s.Number, s.Text)
 		for _, line := range s.Lines {
 			fmt.Fprintf(b, "%s  - %s\n", indent, line)
 		}

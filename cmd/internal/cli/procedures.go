@@ -37,7 +37,7 @@ dropwalk procedures try my-check.yaml`,
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with the list")
-	cmd.AddCommand(a.proceduresShow(), a.proceduresCheck(), a.proceduresTry(), a.proceduresBlocks(), a.proceduresNew(), a.proceduresSchema(), a.proceduresWhere())
+	cmd.AddCommand(a.proceduresShow(), a.proceduresPrint(), a.proceduresCheck(), a.proceduresTry(), a.proceduresBlocks(), a.proceduresNew(), a.proceduresSchema(), a.proceduresWhere())
 	return cmd
 }
 

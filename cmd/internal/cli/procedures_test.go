@@ -94,7 +94,7 @@ func TestProcedureCheckAsJSON(t *testing.T) {
 func TestEveryResultCanBeJSON(t *testing.T) {
 	without := map[string]string{
 		"start": "a sitting", "resume": "a sitting", "help": "text for people", "completion": "a script",
-		"procedures new": "a file to begin from", "procedures schema": "JSON already",
+		"procedures new": "a file to begin from", "procedures print": "a paper", "procedures schema": "JSON already",
 		"gauges add": "no result", "gauges remove": "no result",
 		"records rename": "no result", "records remove": "no result", "records salvage": "no result",
 	}

@@ -135,11 +135,15 @@ func formOf(what, out string, asJSON bool, known []ending) (bool, error) {
 	case end == endJSON:
 		return true, nil
 	case !slices.ContainsFunc(known, func(e ending) bool { return e.end == end }):
-		return false, &usageError{fmt.Sprintf("--out %s: no %s can be written with the ending %q", out, what, end), "one of " + endingWords(known)}
+		return false, wrongEnding(what, out, known)
 	case asJSON:
 		return false, &usageError{fmt.Sprintf("--json and --out %s contradict each other", out), "an ending of " + endJSON + ", or no --json"}
 	}
 	return false, nil
+}
+
+func wrongEnding(what, out string, known []ending) error {
+	return &usageError{fmt.Sprintf("--out %s: no %s can be written with the ending %q", out, what, endOf(out)), "one of " + endingWords(known)}
 }
 
 // endingWords lists endings with what they are.

@@ -31,7 +31,10 @@ type Options struct {
 	// Images stand in place of the blocks of code of that language; each is one
 	// element of SVG, put in as it is.
 	Images map[string]string
-	Style  string // CSS of the images
+	// Marks stand in place of code within a line that is this very text; each is
+	// one element of HTML, put in as it is.
+	Marks map[string]string
+	Style string // CSS of the images and marks
 }
 
 //go:embed page.css
@@ -44,7 +47,7 @@ func Page(markdown string, o Options) ([]byte, error) {
 	md := goldmark.New(
 		goldmark.WithParser(textParser()),
 		goldmark.WithExtensions(extension.NewTable(extension.WithTableCellAlignMethod(extension.TableCellAlignNone))),
-		goldmark.WithRendererOptions(renderer.WithNodeRenderers(util.Prioritized(&special{o.Images}, 100))),
+		goldmark.WithRendererOptions(renderer.WithNodeRenderers(util.Prioritized(&special{o.Images, o.Marks}, 100))),
 	)
 	tree := md.Parser().Parse(text.NewReader(source))
 	labelCells(tree, source)
@@ -162,14 +165,15 @@ func labelCell(cell ast.Node, role string, heads []string, i int) {
 	}
 }
 
-// special renders what differs from the usual: pictures, and images, which would
-// have to be loaded.
-type special struct{ images map[string]string }
+// special renders what differs from the usual: pictures, marks, and images, which
+// would have to be loaded.
+type special struct{ images, marks map[string]string }
 
 // RegisterFuncs implements renderer.NodeRenderer.
 func (s *special) RegisterFuncs(r renderer.NodeRendererFuncRegisterer) {
 	r.Register(ast.KindFencedCodeBlock, s.block)
 	r.Register(ast.KindImage, s.image)
+	r.Register(ast.KindCodeSpan, s.code)
 }
 
 func (s *special) block(w util.BufWriter, source []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
@@ -190,6 +194,24 @@ func (s *special) block(w util.BufWriter, source []byte, n ast.Node, entering bo
 		code.Write(line.Value(source))
 	}
 	fmt.Fprintf(w, "<pre><code>%s</code></pre>\n", stdhtml.EscapeString(code.String()))
+	return ast.WalkSkipChildren, nil
+}
+
+func (s *special) code(w util.BufWriter, source []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+	if !entering {
+		return ast.WalkContinue, nil
+	}
+	text := ""
+	for c := n.FirstChild(); c != nil; c = c.NextSibling() {
+		if t, ok := c.(*ast.Text); ok {
+			text += strings.ReplaceAll(string(t.Segment.Value(source)), "\n", " ")
+		}
+	}
+	if mark, ok := s.marks[text]; ok {
+		_, _ = w.WriteString(mark) // a fault of the buffer shows when it is flushed
+		return ast.WalkSkipChildren, nil
+	}
+	fmt.Fprintf(w, "<code>%s</code>", stdhtml.EscapeString(text))
 	return ast.WalkSkipChildren, nil
 }
 

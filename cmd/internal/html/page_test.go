@@ -226,3 +226,12 @@ func BenchmarkPage(b *testing.B) {
 		}
 	}
 }
+
+// Code within a line that is a mark becomes what the mark stands for; any other
+// code stays text.
+func TestMarks(t *testing.T) {
+	got := in(t, page(t, "# a\n\n- `[ ]` one `<b>` and `[x]`\n", Options{Marks: map[string]string{"[ ]": `<span class="box"></span>`}}))
+	if want := `<li><span class="box"></span> one <code>&lt;b&gt;</code> and <code>[x]</code></li>`; !strings.Contains(got, want) {
+		t.Errorf("the marks came to %s, want %s", got, want)
+	}
+}

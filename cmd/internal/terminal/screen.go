@@ -62,7 +62,7 @@ func notice(n engine.Notice, width int) string {
 func question(p engine.Prompt, width int) string {
 	var b strings.Builder
 	if p.Text != "" {
-		b.WriteString(Plain(Clean(p.Text), width))
+		b.WriteString(Plain(withNumber(p.Number, Clean(p.Text)), width))
 	}
 	if p.Kind == engine.Show {
 		b.WriteString(Plain(Clean(p.Page), width))
@@ -79,6 +79,14 @@ func question(p engine.Prompt, width int) string {
 		}
 	}
 	return b.String()
+}
+
+// withNumber puts the number of a step before its text, as it stands on paper.
+func withNumber(number, text string) string {
+	if number == "" {
+		return text
+	}
+	return number + " " + text
 }
 
 // asked says which answers will do.
