@@ -32,7 +32,7 @@ func (w *walker) ways() []way {
 		list = append(list, way{name, slot, s.ID, question})
 	}
 	for _, v := range slices.Backward(w.visited) {
-		if v.step == nil || v.step.Kind != Ask && v.step.Kind != Do {
+		if v.step == nil || v.step.Kind != Ask && v.step.Kind != Do && v.step.Kind != Examine {
 			continue
 		}
 		add(v.slot, v.step, questionSeen(v.step, w.run.answers[v.slot].event.Seen))

@@ -19,4 +19,7 @@ const (
 	codeCarMoves    = "car-moves"
 	codeOwed        = "owed"
 	codeIfStopped   = "if-stopped"
+	codeCauses      = "causes"
+	codeCheckRow    = "check-row"
+	codeLikelihood  = "likelihood"
 )

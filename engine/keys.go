@@ -19,13 +19,15 @@ const (
 
 // verbs are the keys that make a step, and what else each may have.
 var verbs = map[Kind][]string{
-	Ask:    {"fills", "like", "unknown", "skip", "cannot", "again-after-pause"},
-	Do:     {"see", "undo", "again-after-pause", "cannot", "skip"},
-	Hold:   {"lines", "then-car"},
-	Tell:   {"back-to"},
-	Show:   {},
-	Rounds: {"at-least", "at-most", "each"},
-	Owed:   {},
+	Ask:     {"fills", "like", "unknown", "skip", "cannot", "again-after-pause"},
+	Do:      {"see", "undo", "again-after-pause", "cannot", "skip"},
+	Hold:    {"lines", "then-car"},
+	Tell:    {"back-to"},
+	Show:    {},
+	Rounds:  {"at-least", "at-most", "each"},
+	Checks:  {"at-most", "each"},
+	Examine: {"where", "condition", "tool", "time", "car", "opens", "expect", "source", "below", "inside", "above", "answers", "cannot"},
+	Owed:    {},
 }
 
 // always are the keys that any step may have.
@@ -68,7 +70,7 @@ func (f form) file() *strictyaml.Shape {
 		lists.Add(strictyaml.Key{Name: s, Shape: f.texts(), Doc: "what to do first while the car is " + s})
 		gates.Add(strictyaml.Key{Name: s, Shape: f.gate(), Doc: "what must be true before a session goes on with the car " + s})
 	}
-	return strictyaml.Keys(
+	file := strictyaml.Keys(
 		strictyaml.Key{Name: "procedure", Shape: strictyaml.Whole(1, 1), Required: true, Doc: "version of this file format", Example: 1},
 		strictyaml.Key{Name: "name", Shape: strictyaml.Text(64), Required: true, Doc: "short name: small letters, digits and hyphens", Example: "intake"},
 		strictyaml.Key{Name: "title", Shape: strictyaml.Text(longestLine), Required: true, Doc: "what it answers, in a few words"},
@@ -81,6 +83,7 @@ func (f form) file() *strictyaml.Shape {
 		strictyaml.Key{Name: "on-return", Shape: gates, Doc: "what is asked when a session goes on, by state of the car"},
 		strictyaml.Key{Name: "parts", Shape: f.list(f.step(state)), Required: true, Doc: "parts, each followed by its steps"},
 	)
+	return file.Add(f.search()...)
 }
 
 func (f form) gate() *strictyaml.Shape {
@@ -102,7 +105,7 @@ func (f form) step(state *strictyaml.Shape) *strictyaml.Shape {
 	step := strictyaml.Keys().Named("step").Called("a part or a step")
 	step.Add(
 		strictyaml.Key{Name: "part", Shape: strictyaml.Text(longestLine), Doc: "begins a part with this title"},
-		strictyaml.Key{Name: "car", Shape: state, Doc: "of a part: the state of the car in which it begins"},
+		strictyaml.Key{Name: "car", Shape: state, Doc: "of a part: the state of the car in which it begins; of a check: the state that it needs"},
 		strictyaml.Key{Name: string(Ask), Shape: text(), Doc: "asks a question"},
 		strictyaml.Key{Name: string(Do), Shape: text(), Doc: "has one thing done"},
 		strictyaml.Key{Name: string(Hold), Shape: text(), Doc: "goes no further until everything is as it should be"},
@@ -110,6 +113,8 @@ func (f form) step(state *strictyaml.Shape) *strictyaml.Shape {
 		strictyaml.Key{Name: string(Show), Shape: strictyaml.Text(64), Doc: "shows a page of results"},
 		strictyaml.Key{Name: string(Rounds), Shape: strictyaml.Text(64), Doc: "repeats steps while a source offers work"},
 		strictyaml.Key{Name: string(Owed), Shape: strictyaml.Words("all"), Doc: "lists what must be undone"},
+		strictyaml.Key{Name: string(Checks), Shape: strictyaml.Words(byWorth), Doc: "offers checks until a cause stands out"},
+		strictyaml.Key{Name: string(Examine), Shape: text(), Doc: "has one thing looked at or measured that tells causes apart"},
 		strictyaml.Key{Name: "id", Shape: strictyaml.Text(64), Doc: "name of the step: small letters, digits and hyphens"},
 		strictyaml.Key{Name: "when", Shape: strictyaml.Text(longestLine), Doc: "a rule; the step is left out where it is false"},
 		strictyaml.Key{Name: "examples", Shape: strictyaml.ListOf(exampleShape(), 1), Doc: "what the rule must do for given facts; tried by procedures check"},
@@ -127,12 +132,13 @@ func (f form) step(state *strictyaml.Shape) *strictyaml.Shape {
 		strictyaml.Key{Name: "then-car", Shape: state, Doc: "of a hold: the state of the car after it"},
 		strictyaml.Key{Name: "back-to", Shape: strictyaml.OneOf(strictyaml.Text(64), strictyaml.ListOf(strictyaml.Text(64), 1)), Doc: "of a tell: the steps that are asked again"},
 		strictyaml.Key{Name: "at-least", Shape: strictyaml.Whole(0, mostRounds), Doc: "of rounds: how many are asked for in any case"},
-		strictyaml.Key{Name: "at-most", Shape: strictyaml.Whole(1, mostRounds), Doc: "of rounds: where it ends in any case"},
-		strictyaml.Key{Name: "each", Shape: f.list(step), Doc: "of rounds: the steps of one round"},
+		strictyaml.Key{Name: "at-most", Shape: strictyaml.Whole(1, mostRounds), Doc: "of rounds and checks: where it ends in any case"},
+		strictyaml.Key{Name: "each", Shape: f.list(step), Doc: "of rounds: the steps of one round; of checks: its rows"},
 	)
 	for _, level := range levels {
 		step.Add(strictyaml.Key{Name: level, Shape: noticeShape(), Doc: "a caution that rides on the step"})
 	}
+	step.Add(checkKeys()...)
 	return step.Also(checkVerb).With(map[string]any{"oneOf": oneVerb()})
 }
 
@@ -157,7 +163,7 @@ func cannotShape() *strictyaml.Shape {
 }
 
 func verbWords() []string {
-	return []string{string(Ask), string(Do), string(Hold), string(Tell), string(Show), string(Rounds), string(Owed)}
+	return []string{string(Ask), string(Do), string(Hold), string(Tell), string(Show), string(Rounds), string(Checks), string(Examine), string(Owed)}
 }
 
 func oneVerb() []any {

@@ -54,6 +54,7 @@ type loader struct {
 	order  []string // ids of steps so far, for back-to
 	car    CarState
 	undo   *strictyaml.Node // the first undo
+	find   *Search          // what the checks serve; nil where there are no causes
 	owed   bool
 
 	root   *strictyaml.Node
@@ -94,7 +95,9 @@ func (l *loader) procedure(root *strictyaml.Node) *Procedure {
 			p.OnReturn[CarState(s)] = Gate{Text: n.Get("hold").Str(), Lines: n.Get("lines").Strs()}
 		}
 	}
+	l.search(p, root)
 	l.parts(p, root.Get("parts"))
+	l.searched(p, root)
 	l.closing(p, root)
 	number(p.Parts)
 	return p
@@ -186,11 +189,7 @@ func (l *loader) step(n *strictyaml.Node, in scope) *Step {
 	s.Skip = l.text(n.Get("skip"), in, nil)
 	s.AgainAfterPause = n.Get("again-after-pause").True()
 	l.shows(s, n)
-	for _, level := range levels {
-		if m := n.Get(level); m != nil {
-			s.Notices = append(s.Notices, Notice{level, l.text(m.Get("from"), in, s), l.text(m.Get("so"), in, s), l.text(m.Get("avoid"), in, s)})
-		}
-	}
+	s.Notices = l.notices(n, in, s)
 	l.cannot(s, n, in)
 	l.moving(s, n)
 	switch s.Kind {
@@ -203,16 +202,30 @@ func (l *loader) step(n *strictyaml.Node, in scope) *Step {
 	case Tell:
 		l.tell(s, n, in)
 	case Show:
-		s.Page = n.Get("page").Str()
-		if !l.matter.Page(s.Page) {
-			l.unknown(n.Get("page"), "page", s.Page, l.matter.Names().Pages)
-		}
+		l.page(s, n)
+	case Checks:
+		l.checks(s, n, in)
+	case Examine:
+		l.at(codeCheckRow, n, "a check stands outside checks", "a step checks: "+byWorth+", with the check under each", "")
 	case Rounds:
 		l.rounds(s, n, in)
 	case Owed:
 		l.theOwed(s, n, in)
 	}
 	return s
+}
+
+// page reads a page: one of the matter, or what a search has come to.
+func (l *loader) page(s *Step, n *strictyaml.Node) {
+	s.Page = n.Get("page").Str()
+	if s.Page == causesPage && l.find != nil || l.matter.Page(s.Page) {
+		return
+	}
+	known := l.matter.Names().Pages
+	if l.find != nil {
+		known = append([]string{causesPage}, known...)
+	}
+	l.unknown(n.Get("page"), "page", s.Page, known)
 }
 
 func (l *loader) shows(s *Step, n *strictyaml.Node) {
@@ -248,7 +261,7 @@ func (l *loader) identify(s *Step, n *strictyaml.Node) {
 	default:
 		s.ID = fmt.Sprintf("%s-%d", s.Kind, len(l.order)+1)
 	}
-	if l.ids[s.ID] {
+	if l.ids[s.ID] || s.ID == endWord {
 		l.at(codeSameID, n, fmt.Sprintf("another step is called %q already", s.ID), "an id of its own", "")
 	}
 	l.ids[s.ID] = true

@@ -32,7 +32,7 @@ parts:
 func TestLoadFaults(t *testing.T) {
 	for _, c := range []struct{ lines, want string }{
 		{"- say: Hello.\n", `trial.yaml:13:3: parts[3].say: unknown key "say", expected part, car, ask, do`},
-		{"- id: x\n", "trial.yaml:13:3: parts[3]: this step has no verb, expected ask, do, hold, tell, page, rounds or owed"},
+		{"- id: x\n", "trial.yaml:13:3: parts[3]: this step has no verb, expected ask, do, hold, tell, page, rounds, checks, check or owed"},
 		{"- do: This.\n  tell: That.\n", "trial.yaml:14:3: parts[3].tell: a step has one verb, and this one has do and tell, expected one of them"},
 		{"- do: This.\n  fills: name\n", "trial.yaml:14:3: parts[3].fills: the key fills does not go with do"},
 		{"- do: This.\n  sea: Water.\n", `trial.yaml:14:3: parts[3].sea: unknown key "sea" (did you mean "see"?)`},

@@ -16,7 +16,8 @@ type Procedure struct {
 	IfStopped            map[CarState][]string
 	OnReturn             map[CarState]Gate // asked when a session goes on after a pause
 	Parts                []*Part
-	Source               []byte // the file as read
+	Search               *Search // the causes of a symptom and the checks on them; nil where there are none
+	Source               []byte  // the file as read
 }
 
 // SHA256 is the hash of the file, in hex: a record says by it which text it ran.
@@ -70,6 +71,8 @@ type Step struct {
 	Source          string // of rounds
 	AtLeast, AtMost int
 	Each            []*Step
+
+	Check *CheckStep // of a check
 
 	Page  string // of a page
 	Shows string // name of a picture

@@ -10,6 +10,9 @@ import (
 // Choices lists the words that the prompt takes as its answer; none where the
 // answer is free.
 func (p Prompt) Choices() []string {
+	if p.Kind == Examine {
+		return p.Row.Words
+	}
 	if p.Kind != Ask || len(p.Fields) != 1 {
 		return nil
 	}
@@ -48,8 +51,14 @@ func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {
 			p.Fields = append(p.Fields, f)
 		}
 	}
-	if s.Page != "" {
+	switch {
+	case s.Page == causesPage && w.run.proc.Search != nil:
+		p.Page = w.standing().Page()
+	case s.Page != "":
 		p.Page = w.see().Page(s.Page)
+	}
+	if s.Check != nil {
+		p.Row = w.row(s)
 	}
 	p.Seen = w.seen(s, round)
 	return p

@@ -59,6 +59,8 @@ func (w *walker) answer(a Answer) ([]Event, error) {
 	switch w.prompt.Kind {
 	case Ask:
 		return w.answerAsk(text)
+	case Examine:
+		return w.answerCheck(text)
 	case Hold:
 		return w.answerHold(text)
 	case Do, Owed:
@@ -142,7 +144,13 @@ func joined(parts []subject.Part) string {
 // of units; "" where nothing needs saying.
 func (r *Run) Echo(p Prompt, text string) string {
 	w := r.look()
-	if w.open == nil || w.prompt.Kind != Ask || w.prompt.Slot != p.Slot {
+	if w.open == nil || w.prompt.Slot != p.Slot {
+		return ""
+	}
+	if w.prompt.Kind == Examine {
+		return w.echoCheck(text)
+	}
+	if w.prompt.Kind != Ask {
 		return ""
 	}
 	reply, err := w.see().Read(w.open.Fills, w.prompt.Round, text)
@@ -198,6 +206,9 @@ func (w *walker) cannot(why string) ([]Event, error) {
 	if strings.TrimSpace(why) == "" {
 		return nil, refuse("it helps to say why", "cannot and why, in a few words")
 	}
+	if w.prompt.Kind == Examine && w.open.CannotThen != Stop {
+		return []Event{w.notChecked("", why)}, nil
+	}
 	e := w.event(Refused, "", "")
 	e.Why = why
 	switch w.open.CannotThen {
@@ -227,7 +238,7 @@ func (w *walker) back(id string) ([]Event, error) {
 		return w.backTo(id)
 	}
 	for i := len(w.visited) - 1; i >= 0; i-- {
-		if s := w.visited[i].step; s != nil && (s.Kind == Ask || s.Kind == Do) {
+		if s := w.visited[i].step; s != nil && (s.Kind == Ask || s.Kind == Do || s.Kind == Examine) {
 			return []Event{{Kind: Corrected, Slot: w.visited[i].slot, Step: s.ID}}, nil
 		}
 	}

@@ -109,6 +109,9 @@ func (r *Run) Next() (Prompt, bool) {
 	p.Pictures = r.matter.Names().Pictures
 	p.Picture = func(name string) subject.Picture { return w.see().Picture(name, w.prompt.Round) }
 	p.Earlier = r.Earlier
+	if r.proc.Search != nil {
+		p.Standing = w.standing
+	}
 	return p, true
 }
 
@@ -278,6 +281,9 @@ func (r *Run) keep(slot string) {
 // told tells whether a question inside the round at slot was answered, or the
 // step at slot.
 func (r *Run) told(slot string) bool {
+	if id := r.checkAt(slot); id != "" && r.answers[id].event.Outcome != "" {
+		return true
+	}
 	if _, ok := r.answers[slot]; ok {
 		return true
 	}

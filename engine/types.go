@@ -1,6 +1,9 @@
 package engine
 
-import "dropwalk/engine/subject"
+import (
+	"dropwalk/engine/causes"
+	"dropwalk/engine/subject"
+)
 
 // CarState is what the car is doing.
 type CarState string
@@ -18,13 +21,15 @@ type Kind string
 
 // Verbs of steps. A duty is an undo that is owed; it has no verb of its own.
 const (
-	Ask    Kind = "ask"
-	Do     Kind = "do"
-	Hold   Kind = "hold"
-	Tell   Kind = "tell"
-	Show   Kind = "page"
-	Rounds Kind = "rounds"
-	Owed   Kind = "owed"
+	Ask     Kind = "ask"
+	Do      Kind = "do"
+	Hold    Kind = "hold"
+	Tell    Kind = "tell"
+	Show    Kind = "page"
+	Rounds  Kind = "rounds"
+	Checks  Kind = "checks"
+	Examine Kind = "check"
+	Owed    Kind = "owed"
 )
 
 // Prompt is one screen that awaits one answer.
@@ -54,6 +59,8 @@ type Prompt struct {
 	Again    bool                              // a verification that is repeated after a pause
 	Seen     string                            // the text that the record keeps: text, lines and notices as shown
 	Round    subject.Round
+	Row      *Row                    // of a check: what stands in its row
+	Standing func() *causes.Standing // what the search has come to here; nil where the procedure has no causes
 }
 
 // Place is where the prompt stands.
@@ -123,6 +130,8 @@ type Event struct {
 	Offer   *subject.Offer  `json:"offer,omitzero"`   // of chosen: the whole offer
 	Given   []subject.Entry `json:"given,omitzero"`   // of started: what an earlier sheet brought
 	Unknown bool            `json:"unknown,omitzero"` // "don't know"
+	Outcome string          `json:"outcome,omitzero"` // of a check: what its answer comes to
+	Weighed *Weighed        `json:"weighed,omitzero"` // of chosen: everything that the next check was chosen by
 	Closing bool            `json:"closing,omitzero"` // of resumed: the closing list was reached
 }
 

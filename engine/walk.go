@@ -50,6 +50,8 @@ type walker struct {
 	// stays owed.
 	whole bool
 
+	found findings // what the checks have brought so far
+
 	due    *Event   // an event that must be recorded before a prompt shows
 	prompt *Prompt  // the open place
 	open   *Step    // its step; nil for gates and duties
@@ -124,7 +126,7 @@ func (w *walker) steps(list []*Step, prefix string, round subject.Round) {
 		}
 		if w.prompt != nil {
 			w.ahead += w.toCome(s)
-			w.unsure = w.unsure || s.Kind == Rounds || s.When != nil
+			w.unsure = w.unsure || s.Kind == Rounds || s.Kind == Checks || s.When != nil
 			continue
 		}
 		w.step(s, prefix+s.ID, round)
@@ -141,6 +143,9 @@ func (w *walker) toCome(s *Step) int {
 
 // size counts the places of a step; rounds that are still to come count once.
 func (s *Step) size() int {
+	if s.Kind == Checks {
+		return s.usualChecks()
+	}
 	if s.Kind != Rounds {
 		return 1
 	}
@@ -158,6 +163,8 @@ func (w *walker) step(s *Step, slot string, round subject.Round) {
 	switch s.Kind {
 	case Rounds:
 		w.rounds(s, slot, round)
+	case Checks:
+		w.checks(s, slot)
 	case Owed:
 		w.owed(slot)
 	default:
@@ -336,7 +343,7 @@ func (w *walker) outdated(s *Step, a answer) bool {
 // that are behind the run nothing is vouched for any more.
 func (w *walker) vouchFor(s *Step, slot string, a answer, round subject.Round) {
 	switch car := a.event.Car; {
-	case s.Kind == Do:
+	case s.Kind == Do || s.Kind == Examine:
 		if a.seq > w.worked {
 			w.worked, w.workCar = a.seq, w.car
 		}
@@ -353,7 +360,7 @@ func (w *walker) vouchFor(s *Step, slot string, a answer, round subject.Round) {
 // pass takes what an answered step did.
 func (w *walker) pass(s *Step, slot string, a answer, round subject.Round) {
 	e := a.event
-	if s.Kind == Ask || s.Kind == Do {
+	if s.Kind == Ask || s.Kind == Do || s.Kind == Examine {
 		w.beside = max(w.beside, a.seq)
 	}
 	w.vouchFor(s, slot, a, round)
@@ -441,7 +448,7 @@ func (w *walker) stale(s *Step, e Event, round subject.Round) bool {
 
 // previous is the earlier answer of an ask.
 func (w *walker) previous(s *Step, e Event) string {
-	if s.Kind != Ask {
+	if s.Kind != Ask && s.Kind != Examine {
 		return ""
 	}
 	if e.Text != "" {
@@ -569,14 +576,14 @@ var atRest = map[CarState]int{Off: 0, Parked: 1, Idling: 2, Moving: 3}
 
 // handsOn tells whether the open place is work on the car.
 func (w *walker) handsOn() bool {
-	return w.due == nil && w.prompt != nil && (w.prompt.Kind == Do || w.prompt.Kind == Owed)
+	return w.due == nil && w.prompt != nil && (w.prompt.Kind == Do || w.prompt.Kind == Examine || w.prompt.Kind == Owed)
 }
 
 // gateBeforeWork asks for the car to be at rest where the procedure wants it so
 // at the open place and it is not: after a step back, after a pause, after a
 // stop.
 func (w *walker) gateBeforeWork() {
-	if !w.handsOn() || atRest[w.run.car] <= atRest[w.car] {
+	if !w.handsOn() || atRest[w.run.car] <= atRest[w.car] && (w.prompt.Kind != Examine || w.run.car == w.car) {
 		return
 	}
 	if _, ok := w.run.proc.OnReturn[w.car]; !ok {
@@ -585,7 +592,7 @@ func (w *walker) gateBeforeWork() {
 	place := w.prompt.Place
 	w.prompt, w.open = w.gate(fmt.Sprintf("%s.%d", restSlot, w.run.rests+1), w.car), nil
 	w.prompt.Place = place
-	w.prompt.Why = fmt.Sprintf("The next step is work with the car %s.", w.car)
+	w.prompt.Why = fmt.Sprintf("The next step is done with the car %s.", w.car)
 }
 
 func (w *walker) gate(slot string, state CarState) *Prompt {

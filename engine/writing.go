@@ -50,6 +50,9 @@ func init() {
 		{Code: codeCarMoves, Says: "Nothing is typed while the car moves: after a hold that sets it moving comes one that stops it."},
 		{Code: codeOwed, Says: "What is undone at the end is listed by one step owed: all, outside rounds and without a when."},
 		{Code: codeIfStopped, Says: "if-stopped says what to do first after a stop, for every state that matters; on-return does for going on."},
+		{Code: codeCauses, Says: "Causes have a chance and a time above nought, chances that sum to at most 99 %, and one step checks that parts them."},
+		{Code: codeCheckRow, Says: "A check says what each of its outcomes means, and what becomes of it where it can't be made."},
+		{Code: codeLikelihood, Says: "How often an outcome comes is a share from 0 to 100 %, and the shares of one cause sum to no more than 100 %."},
 
 		{Code: "example-fails", Says: "An example beside a when comes out as it says.", file: (*review).triedExamples},
 		{Code: "owed-last", Says: "Nothing that leaves something to undo comes after owed: all, and no when can hide that list.", file: (*review).owedLast},
@@ -75,6 +78,8 @@ func init() {
 		{Code: "abbreviation", Warning: true, Says: "An abbreviation in capitals is spelt out where it first stands.", file: (*review).abbreviations},
 		{Code: "rule-idle", Warning: true, Says: "A when makes a difference: with everything known it can be true and it can be false.", step: (*review).ruleIdle},
 		{Code: "back-hidden", Warning: true, Says: "A tell leads back to a step that is shown whenever the tell is.", step: (*review).backHidden},
+		{Code: "cause-untouched", Warning: true, Says: "Each cause is told from others by some check.", file: (*review).causesTouched},
+		{Code: "check-idle", Warning: true, Says: "Each check tells some causes from others.", step: (*review).checkIdle},
 		{Code: "reading-grade", Warning: true, Says: "The whole reads at school grade eight or below (Flesch-Kincaid).", file: (*review).readingGrade},
 	}
 }
@@ -127,6 +132,9 @@ type piece struct {
 func newReview(l *loader, file string, src []byte) *review {
 	r := &review{loader: l, p: l.loaded, file: file, lines: strings.Split(string(src), "\n"), tries: mostTries,
 		view: l.matter.Look(nil), likes: map[string]error{}}
+	if r.p.Search != nil {
+		r.collect(r.p.Search.Openings, nil, scope{})
+	}
 	for _, part := range r.p.Parts {
 		var under []*rules.Rule
 		if part.When != nil {
@@ -142,6 +150,9 @@ func (r *review) collect(list []*Step, under []*rules.Rule, in scope) {
 		w := &written{Step: s, node: r.loader.nodes[s], under: under, facts: names{r.loader, in}}
 		w.texts = piecesOf(w.node, s.Kind)
 		r.steps = append(r.steps, w)
+		if s.Kind == Checks {
+			r.collect(s.Each, under, in)
+		}
 		if s.Kind != Rounds {
 			continue
 		}
@@ -171,6 +182,12 @@ func piecesOf(n *strictyaml.Node, kind Kind) []piece {
 			}
 		case key == "cannot":
 			add(key, pair.Value.Get("say"))
+		case slices.Contains([]string{Below, Inside, Above}, key):
+			add(key+".says", pair.Value.Get("says"))
+		case key == "answers":
+			for _, answer := range pair.Value.Pairs {
+				add("answers.says", answer.Value.Get("says"))
+			}
 		case slices.Contains(levels, key):
 			for _, part := range pair.Value.Pairs {
 				add(key+"."+part.Key, part.Value)
@@ -180,7 +197,7 @@ func piecesOf(n *strictyaml.Node, kind Kind) []piece {
 	return list
 }
 
-var textKeys = []string{string(Ask), string(Do), string(Hold), string(Tell), "why", "see", "undo", "skip", "unknown", "cannot"}
+var textKeys = []string{string(Ask), string(Do), string(Hold), string(Tell), string(Examine), "where", "condition", "tool", "why", "see", "undo", "skip", "unknown", "cannot"}
 
 // all holds every rule.
 func (r *review) all() strictyaml.Faults {

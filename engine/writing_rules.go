@@ -451,3 +451,30 @@ func roundsOf(w *written) subject.Round {
 	}
 	return subject.Round{Slot: w.ID + ".1", Values: map[string]string{}}
 }
+
+// causesTouched looks for causes that no check speaks of.
+func (r *review) causesTouched() {
+	if r.p.Search == nil {
+		return
+	}
+	for i, c := range r.p.Search.Causes {
+		if !slices.ContainsFunc(r.p.Search.Checks, func(s *Step) bool { return s.Check.speaks(c.ID) }) {
+			r.at(r.loader.root.Get("causes").Item(i), fmt.Sprintf("no check speaks of the cause %q", c.ID), "a check with "+c.ID+" under if", "without one it can only be told by ruling out the others")
+		}
+	}
+}
+
+// checkIdle looks for a check all of whose outcomes are alike under every cause.
+func (r *review) checkIdle(w *written) {
+	if w.Kind != Examine {
+		return
+	}
+	for _, row := range w.Check.likely {
+		for _, v := range row {
+			if diff := v - row[len(row)-1]; diff > 1e-9 || diff < -1e-9 {
+				return
+			}
+		}
+	}
+	r.at(w.node, "this check tells no cause from another", "an outcome with if: and the causes that it speaks of", "")
+}
