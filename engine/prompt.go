@@ -10,7 +10,7 @@ import (
 // Choices lists the words that the prompt takes as its answer; none where the
 // answer is free.
 func (p Prompt) Choices() []string {
-	if p.Kind == Examine {
+	if p.Row != nil {
 		return p.Row.Words
 	}
 	if p.Kind != Ask || len(p.Fields) != 1 {
@@ -58,7 +58,7 @@ func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {
 		p.Page = w.see().Page(s.Page)
 	}
 	if s.Check != nil {
-		p.Row = w.row(s)
+		p.Row = w.row(s, round.Slot)
 	}
 	p.Seen = w.seen(s, round)
 	return p

@@ -281,7 +281,7 @@ func (r *Run) keep(slot string) {
 // told tells whether a question inside the round at slot was answered, or the
 // step at slot.
 func (r *Run) told(slot string) bool {
-	if id := r.checkAt(slot); id != "" && r.answers[id].event.Outcome != "" {
+	if _, made := r.answers[r.checkAt(slot)]; made {
 		return true
 	}
 	if _, ok := r.answers[slot]; ok {

@@ -181,8 +181,8 @@ func (l *loader) search(p *Procedure, root *strictyaml.Node) {
 	if sum > 0.99+1e-9 {
 		l.at(codeCauses, list, fmt.Sprintf("the chances sum to %.0f %%", 100*sum), "at most 99 %: it may be none of them", "")
 	}
-	if n := len(list.Items); n > causes.MostCauses {
-		l.at(codeCauses, list, fmt.Sprintf("%d causes", n), fmt.Sprintf("at most %d", causes.MostCauses), "make two procedures of it")
+	if n := len(list.Items); n < 2 || n > causes.MostCauses {
+		l.at(codeCauses, list, fmt.Sprintf("%d causes", n), fmt.Sprintf("2 to %d", causes.MostCauses), "")
 	}
 	none := root.Get("no-fault-found")
 	if none == nil {
@@ -329,6 +329,7 @@ func (l *loader) checkRow(n *strictyaml.Node) {
 	}
 	if c.Car == Moving {
 		l.atKey(codeCarMoves, n, "car", "nothing is checked in a moving car", "off, idling or parked", "name a procedure with runs as the remedy")
+		c.Car = l.car
 	}
 	c.Opens, c.opens = l.opens(n.Get("opens"))
 	for _, key := range []string{"time", "source", "cannot"} {
@@ -339,8 +340,9 @@ func (l *loader) checkRow(n *strictyaml.Node) {
 	if t := n.Get("time"); t != nil {
 		c.Minutes = l.minutes(t)
 	}
-	l.outcomes(c, n)
-	l.likelihoods(c, n)
+	if faults := len(l.report.Faults); l.outcomes(c, n) && faults == len(l.report.Faults) {
+		l.likelihoods(c, n)
+	}
 	l.find.Checks = append(l.find.Checks, s)
 }
 
@@ -361,16 +363,17 @@ func (l *loader) notices(n *strictyaml.Node, in scope, s *Step) []Notice {
 	return list
 }
 
-// outcomes reads what a check can come to: those of its range, or its words.
-func (l *loader) outcomes(c *CheckStep, n *strictyaml.Node) {
+// outcomes reads what a check can come to: those of its range, or its words. It
+// reports false where there are none.
+func (l *loader) outcomes(c *CheckStep, n *strictyaml.Node) bool {
 	expect, answers := n.Get("expect"), n.Get("answers")
 	switch {
 	case expect == nil && answers == nil:
 		l.at(codeCheckRow, n, "this check has no outcomes", "expect: with below, inside and above; or answers: and words", "")
-		return
+		return false
 	case expect != nil && answers != nil:
 		l.atKey(codeCheckRow, n, "answers", "a check is measured or answered with a word, not both", "expect or answers", "")
-		return
+		return false
 	case answers != nil:
 		l.wordOutcomes(c, answers)
 	default:
@@ -387,6 +390,7 @@ func (l *loader) outcomes(c *CheckStep, n *strictyaml.Node) {
 			c.Outcomes = append(c.Outcomes, l.outcome(key, o))
 		}
 	}
+	return true
 }
 
 func (l *loader) wordOutcomes(c *CheckStep, answers *strictyaml.Node) {
@@ -604,4 +608,48 @@ func (f *Search) Check(id string) *Step {
 		}
 	}
 	return nil
+}
+
+// Likeliest is the outcome that comes most often under the cause with the given
+// number, or under none where that is the number of causes.
+func (c *CheckStep) Likeliest(cause int) string {
+	best := 0
+	for i := range c.likely {
+		if c.likely[i][cause] > c.likely[best][cause] {
+			best = i
+		}
+	}
+	return c.Outcomes[best].Word
+}
+
+// Sample is an answer that comes to an outcome.
+func (c *CheckStep) Sample(word string) string {
+	r := c.Expect
+	if r == nil {
+		return word
+	}
+	var at, step float64
+	switch {
+	case r.From != nil && r.To != nil:
+		at, step = (r.From.SI+r.To.SI)/2, r.To.SI-r.From.SI
+	case r.From != nil:
+		at, step = r.From.SI, max(r.From.SI, -r.From.SI)/2
+	default:
+		at, step = r.To.SI, max(r.To.SI, -r.To.SI)/2
+	}
+	switch word {
+	case Below:
+		at -= step
+	case Above:
+		at += step
+	}
+	v, err := quantity.In(at, r.Kind, r.Unit)
+	if err != nil {
+		return ""
+	}
+	a, err := quantity.Of(v, r.Kind, r.Unit)
+	if err != nil {
+		return ""
+	}
+	return a.Text()
 }

@@ -21,6 +21,7 @@ type Row struct {
 	Expect                 string // the range in words; "" where the answer is a word
 	Source                 string
 	Words                  []string // the answers that are words
+	Reason                 string   // why it comes now
 }
 
 // Weighed is what the next check was chosen by: everything that was open then.
@@ -119,7 +120,7 @@ func (w *walker) check(row *Step, at string, base CarState, round subject.Round)
 		return
 	}
 	w.plain(row, row.ID, round)
-	if a, ok := w.run.answers[row.ID]; ok && w.prompt == nil && a.event.Outcome != "" {
+	if a, ok := w.run.answers[row.ID]; ok && w.prompt == nil {
 		w.found.made = append(w.found.made, finding{row, a.event})
 	}
 }
@@ -370,15 +371,24 @@ func (r *Run) Standing() *causes.Standing {
 	return r.everything().standing()
 }
 
-// row is what a prompt shows of a check.
-func (w *walker) row(s *Step) *Row {
+// Row is the row of a check as its file has it.
+func (s *Step) Row() *Row {
 	c := s.Check
-	say := func(text string) string { return w.say(text, subject.Round{}) }
-	r := &Row{Where: say(c.Where), Condition: say(c.Condition), Tool: c.Tool, Minutes: c.Minutes, Expect: c.Expect.words(), Source: c.Source}
-	if c.Expect == nil {
-		for _, o := range c.Outcomes {
+	r := &Row{Where: c.Where, Condition: c.Condition, Tool: c.Tool, Minutes: c.Minutes, Expect: c.Expect.words(), Source: c.Source}
+	for _, o := range c.Outcomes {
+		if c.Expect == nil {
 			r.Words = append(r.Words, o.Word)
 		}
+	}
+	return r
+}
+
+// row is what a prompt at the given round shows of a check.
+func (w *walker) row(s *Step, at string) *Row {
+	r := s.Row()
+	r.Where, r.Condition = w.say(r.Where, subject.Round{}), w.say(r.Condition, subject.Round{})
+	if o := w.run.chosen[at].event.Offer; o != nil {
+		r.Reason = o.Reason
 	}
 	return r
 }

@@ -79,6 +79,7 @@ func init() {
 		{Code: "rule-idle", Warning: true, Says: "A when makes a difference: with everything known it can be true and it can be false.", step: (*review).ruleIdle},
 		{Code: "back-hidden", Warning: true, Says: "A tell leads back to a step that is shown whenever the tell is.", step: (*review).backHidden},
 		{Code: "cause-untouched", Warning: true, Says: "Each cause is told from others by some check.", file: (*review).causesTouched},
+		{Code: "search-idle", Warning: true, Says: "Some check is worth its time at the beginning: what follows where no fault is found has a time that says what that costs.", file: (*review).searchIdle},
 		{Code: "check-idle", Warning: true, Says: "Each check tells some causes from others.", step: (*review).checkIdle},
 		{Code: "reading-grade", Warning: true, Says: "The whole reads at school grade eight or below (Flesch-Kincaid).", file: (*review).readingGrade},
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropwalk/engine/causes"
 	"dropwalk/engine/prose"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/rules"
@@ -477,4 +478,17 @@ func (r *review) checkIdle(w *written) {
 		}
 	}
 	r.at(w.node, "this check tells no cause from another", "an outcome with if: and the causes that it speaks of", "")
+}
+
+// searchIdle looks for a search that ends before its first check: usually the
+// time that follows where no fault is found is so short that giving up is cheapest.
+func (r *review) searchIdle() {
+	if r.p.Search == nil {
+		return
+	}
+	m := r.p.Search.model(func(*Cause) bool { return true })
+	if verdict, _ := m.Next(m.Begin()); verdict != causes.GoOn {
+		r.at(r.loader.root.Get("no-fault-found"), "no check is worth its time: the search ends at once, because "+verdict.Says(),
+			"a check that takes less time than it saves", "is the time too short that follows where no fault is found?")
+	}
 }

@@ -86,6 +86,9 @@ func (t *table) add(g *group, part *engine.Part, steps []*engine.Step) {
 			source, _ := t.matter.Source(s.Source)
 			t.rounds[s.ID] = t.list(g, s, source)
 			t.add(t.rounds[s.ID], part, s.Each)
+		case engine.Checks:
+			t.add(g, part, t.proc.Search.Openings)
+			t.add(g, part, s.Each)
 		case engine.Owed:
 			t.owedID = s.ID
 			g.steps = append(g.steps, s)

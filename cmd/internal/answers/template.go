@@ -207,7 +207,12 @@ func (w *writer) parts() {
 		w.say(2, fmt.Sprintf("== %s (car %s) ==", part.Title, part.Car))
 		w.only(2, part.When)
 		for _, s := range part.Steps {
-			if s.Kind != engine.Rounds {
+			switch s.Kind {
+			case engine.Checks:
+				w.checks()
+				continue
+			case engine.Rounds:
+			default:
 				w.step(s)
 				continue
 			}
@@ -228,10 +233,21 @@ func (w *writer) only(indent int, rule *rules.Rule) {
 func (w *writer) step(s *engine.Step) {
 	p := w.note(s, 2, nil)
 	switch s.Kind {
-	case engine.Ask:
+	case engine.Ask, engine.Examine:
 		w.fill(2, line(s.ID, exampleOf(p)))
 	case engine.Do, engine.Owed:
 		w.fill(2, line(s.ID, doneWord))
+	}
+}
+
+// checks writes the rows of a search, with what is opened for them.
+func (w *writer) checks() {
+	w.WriteString("\n")
+	w.say(2, "Here checks follow. The one worth most comes first, so not all of them are asked for. Answer those that were made.")
+	for _, list := range [][]*engine.Step{w.table.proc.Search.Openings, w.table.proc.Search.Checks} {
+		for _, s := range list {
+			w.step(s)
+		}
 	}
 }
 
@@ -240,6 +256,9 @@ func (w *writer) step(s *engine.Step) {
 func (w *writer) unasked(s *engine.Step, values map[string]string) engine.Prompt {
 	p := engine.Prompt{Kind: s.Kind, Step: s.ID, Text: withValues(s.Text, values), Why: s.Why, Like: s.Like, Unknown: s.Unknown,
 		Skip: s.Skip, Cannot: s.Cannot, See: s.See, Lines: s.Lines, Notices: s.Notices}
+	if s.Check != nil {
+		p.Row = s.Row()
+	}
 	for _, path := range s.Fills {
 		if f, ok := w.table.matter.Field(path); ok {
 			p.Fields = append(p.Fields, f)

@@ -22,6 +22,7 @@ func procedurePage(p *engine.Procedure) string {
 	list("People", p.People)
 	list("Tools", p.Tools)
 	list("Stop if there is", p.StopIf)
+	searchPage(&b, p.Search)
 	for i, part := range p.Parts {
 		fmt.Fprintf(&b, "## %d. %s\n\n", i+1, part.Title)
 		if part.Car != "" {
@@ -41,6 +42,9 @@ func steps(b *strings.Builder, list []*engine.Step, indent string) {
 		case engine.Rounds:
 			fmt.Fprintf(b, "%s- Round by round, as the advice asks (%s):\n", indent, s.Source)
 			steps(b, s.Each, indent+"  ")
+			continue
+		case engine.Checks:
+			checkRows(b, s, indent)
 			continue
 		case engine.Owed:
 			fmt.Fprintf(b, "%s- **%s** Put back everything that is owed to the car; it is listed then.\n", indent, s.Number)

@@ -331,7 +331,7 @@ func TestResize(t *testing.T) {
 			rungs := ladder(d, 6)
 			d.ask(t.Context(), chooses)
 			d.types(keys)
-			d.until("the keys", func() bool { return strings.Contains(d.screen(), "> turb") || strings.Contains(d.screen(), "   note") })
+			d.until("the keys", func() bool { return strings.Contains(d.screen(), "> turb") || strings.Contains(d.screen(), "   why") })
 			d.mu.Lock()
 			d.resize(sizes[1], 45)
 			d.mu.Unlock()

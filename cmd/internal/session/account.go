@@ -41,8 +41,14 @@ func Account(e engine.Event) string {
 
 func given(e engine.Event) string {
 	switch {
+	case e.Outcome == engine.NotChecked && e.Why != "":
+		return "not checked: " + e.Why
+	case e.Outcome == engine.NotChecked:
+		return "not checked"
 	case e.Unknown:
 		return "not known"
+	case e.Outcome != "" && e.Outcome != e.Text:
+		return e.Text + ", " + e.Outcome
 	case e.Raw == engine.OnPaper:
 		return e.Text + ", done on paper"
 	case e.First != "":

@@ -134,7 +134,7 @@ func (s *Session) left(p engine.Prompt, first string) error {
 // is, so that the same prompt comes again.
 func (s *Session) take(p engine.Prompt, a engine.Answer, events []engine.Event) error {
 	echo := ""
-	if p.Kind == engine.Ask && a.Move == engine.Answering {
+	if (p.Kind == engine.Ask || p.Kind == engine.Examine) && a.Move == engine.Answering {
 		echo = s.Run.Echo(p, a.Text)
 	}
 	for _, e := range events {
@@ -210,7 +210,10 @@ func (s *Session) tell(p engine.Prompt, e engine.Event, echo string) {
 	switch e.Kind {
 	case engine.Answered:
 		s.say(echo)
-		if e.Unknown {
+		switch {
+		case e.Outcome == engine.NotChecked:
+			s.say("Not checked. " + p.Cannot)
+		case e.Unknown:
 			s.say("Taken as not known. " + p.Unknown)
 		}
 	case engine.Refused:

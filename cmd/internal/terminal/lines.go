@@ -91,6 +91,9 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 		case s.help:
 			l.print(helpFor(p, l.width) + "\n" + l.screen(p))
 			l.remind(p, refused)
+		case s.why:
+			l.print(whyFor(p, l.width) + "\n" + question(p, l.width) + asked(p, l.width))
+			l.remind(p, refused)
 		case s.picture != "":
 			l.print(picture(p.Picture(s.picture), l.width, l.draw) + "\n" + question(p, l.width) + asked(p, l.width))
 			l.remind(p, refused)

@@ -41,6 +41,7 @@ For example: 1998 cc.
 For example: 1998 cc
 Not known: this one is needed; pause, find it out, and go on later
   "..."       an answer that begins with one of these words
+  why         why this is asked
   back        go back one answer; back WORD finds an earlier one
   note TEXT   keep a remark
   pause       leave for now; everything is saved

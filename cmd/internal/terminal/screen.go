@@ -67,6 +67,7 @@ func question(p engine.Prompt, width int) string {
 	if p.Kind == engine.Show {
 		b.WriteString(Plain(Clean(p.Page), width))
 	}
+	b.WriteString(checkRow(p.Row, width))
 	for i, line := range p.Lines {
 		b.WriteString(item(i+1, CleanLine(line), width))
 	}
@@ -98,6 +99,8 @@ func answers(p engine.Prompt) string {
 	switch p.Kind {
 	case engine.Ask:
 		return askAnswers(p)
+	case engine.Examine:
+		return checkAnswers(p)
 	case engine.Hold:
 		if len(p.Lines) == 0 {
 			return "Type ready when it is so."
@@ -211,6 +214,9 @@ func cannotHelp(p engine.Prompt) string {
 }
 
 func unknownHelp(p engine.Prompt) string {
+	if p.Kind == engine.Examine {
+		return "type ?; nothing follows from it"
+	}
 	if p.Kind != engine.Ask {
 		return ""
 	}
@@ -231,6 +237,7 @@ func required(p engine.Prompt) bool {
 // wordHelp lists the words with what they do at p.
 func wordHelp(p engine.Prompt) [][2]string {
 	rows := [][2]string{
+		{"why", whyHelp(p)},
 		{"back", "go back one answer; back WORD finds an earlier one"},
 		{"note TEXT", "keep a remark"},
 		{"pause", "leave for now; everything is saved"},
@@ -245,7 +252,7 @@ func wordHelp(p engine.Prompt) [][2]string {
 	if p.Skip != "" {
 		rows = append([][2]string{{"skip WHY", "leave it out, and why"}}, rows...)
 	}
-	if p.Kind == engine.Ask {
+	if p.Kind == engine.Ask || p.Kind == engine.Examine {
 		rows = append([][2]string{{`"..."`, "an answer that begins with one of these words"}}, rows...)
 	}
 	return rows

@@ -13,7 +13,7 @@ import (
 
 // Words that do something other than answer. They are the same at every
 // prompt. An answer that begins with one of them is put in double quotes.
-var words = []string{"help", "back", "skip", "cannot", "note", "pause", "stop"}
+var words = []string{"help", "why", "back", "skip", "cannot", "note", "pause", "stop"}
 
 // backWord goes back; the name of an answer may stand behind it.
 const backWord = "back"
@@ -35,6 +35,7 @@ func Words() []string {
 type said struct {
 	answer      engine.Answer
 	pause, help bool
+	why         bool   // why this is asked, and how a search stands
 	retype      bool   // the question once more
 	picture     string // name of a picture to show
 	problem     string
@@ -71,7 +72,7 @@ func understand(p engine.Prompt, refused *subject.Refusal, line string) said {
 		return offered(refused.Choices[n-1])
 	}
 	switch p.Kind {
-	case engine.Ask:
+	case engine.Ask, engine.Examine:
 		return askAnswer(p, line)
 	case engine.Hold:
 		return holdAnswer(p, line)
@@ -101,7 +102,7 @@ func passable(p engine.Prompt, s said) said {
 	}
 	text := "this step can't be skipped"
 	switch {
-	case p.Kind == engine.Ask && !required(p):
+	case p.Kind == engine.Examine || p.Kind == engine.Ask && !required(p):
 		text += "; ? says that you don't know"
 	case p.Cannot != "":
 		text += "; cannot and why says that it can't be done"
@@ -127,7 +128,7 @@ func word(line string) (said, bool) {
 	rest = strings.TrimSpace(rest)
 	first = strings.ToLower(strings.TrimRight(first, "!.,:"))
 	switch first {
-	case "help", "pause", "stop":
+	case "help", "pause", "stop", "why":
 		return lonely(first, rest), true
 	case backWord:
 		return said{answer: engine.Answer{Move: engine.Back, Text: rest}}, true
@@ -189,6 +190,8 @@ func lonely(word, rest string) said {
 		return said{help: true}
 	case "pause":
 		return said{pause: true}
+	case "why":
+		return said{why: true}
 	}
 	return said{answer: engine.Answer{Move: engine.Stop}}
 }
@@ -223,10 +226,18 @@ func askAnswer(p engine.Prompt, line string) said {
 	if c, ok := only(choices, line); ok {
 		return answered(c)
 	}
-	if c := p.Fields[0].Everyday[strings.ToLower(line)]; c != "" {
+	if c := everyday(p, line); c != "" {
 		return problem("%q is none of the choices (did you mean %q?)", line, c)
 	}
 	return problem("%q is none of the choices%s", line, meant(line, append(slices.Clone(choices), words...)))
+}
+
+// everyday is the choice that people mean by a word of their own, "" for none.
+func everyday(p engine.Prompt, line string) string {
+	if len(p.Fields) == 0 {
+		return ""
+	}
+	return p.Fields[0].Everyday[strings.ToLower(line)]
 }
 
 // numbered tells whether choices may stand under numbers: not where a choice
@@ -329,7 +340,7 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 	if (p.Kind == engine.Do || p.Kind == engine.Owed) && !typedOut(p) {
 		list = append(list, "done")
 	}
-	if p.Kind == engine.Ask {
+	if p.Kind == engine.Ask || p.Kind == engine.Examine {
 		list = append(list, "?")
 	}
 	list = append(list, "help", backWord)
@@ -340,7 +351,7 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 	if p.Cannot != "" {
 		list = append(list, "cannot ")
 	}
-	list = append(list, "note ", "pause", "stop")
+	list = append(list, "why", "note ", "pause", "stop")
 	if p.Earlier != nil && !leadsBack(refused) {
 		for _, name := range p.Earlier() {
 			list = append(list, backWord+" "+name)

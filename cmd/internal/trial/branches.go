@@ -26,6 +26,7 @@ const (
 	wayBack    = "led back"
 	wayLeast   = "as seldom as it may"
 	wayMost    = "as often as it may"
+	wayUntold  = "can't be told"
 	wayStop    = "stopped"
 )
 
@@ -47,6 +48,7 @@ type place struct {
 	when  *rules.Rule  // its own
 	under []*place     // the part and the rounds around it, outermost first
 	ways  []string
+	found bool // it is part of a search for causes
 }
 
 // map of a procedure: its places in order.
@@ -93,7 +95,12 @@ func (l *layout) collect(list []*engine.Step, under []*place) {
 		}
 		l.places = append(l.places, at)
 		l.byID[s.ID] = at
-		l.collect(s.Each, append(slices.Clone(under), at))
+		inner := append(slices.Clone(under), at)
+		if s.Kind == engine.Checks {
+			l.search(inner)
+			continue
+		}
+		l.collect(s.Each, inner)
 	}
 }
 
@@ -125,6 +132,13 @@ func (l *layout) ways(s *engine.Step) []string {
 		return []string{wayDone, waySkipped}
 	case engine.Ask:
 		ways = l.answers(s)
+	case engine.Examine:
+		for _, o := range s.Check.Outcomes {
+			ways = append(ways, o.Word)
+		}
+		return append(ways, wayUntold, wayStop)
+	case engine.Checks:
+		return nil
 	case engine.Do:
 		ways = []string{wayDone}
 	case engine.Hold:
@@ -196,12 +210,26 @@ func (l *layout) fact(at ...*place) func(string) (subject.Fact, bool) {
 	}
 }
 
+// search collects what the checks of a procedure bring: what is opened, the holds
+// between states of the car, and the rows.
+func (l *layout) search(under []*place) {
+	first := len(l.places)
+	f := l.proc.Search
+	for _, list := range [][]*engine.Step{f.Openings, f.Gates, f.Checks} {
+		l.collect(list, under)
+	}
+	for _, at := range l.places[first:] {
+		at.found = true
+	}
+}
+
 // aim is a place that a walk is to come to, and what the rules on the way have
 // to come to for it.
 type aim struct {
 	at     *place
 	branch Branch
 	wanted []rules.Wanted
+	lean   int // of a place in a search: the cause as which the other checks come out; -1 none can be told
 }
 
 // suppose finds facts under which an aim is come to. Rules around it are true,

@@ -80,8 +80,20 @@ func (w *walker) open() (*place, Branch, bool) {
 // reach walks so that a branch is taken, where facts can be supposed that lead
 // to it.
 func (w *walker) reach(at *place, b Branch) {
-	if to, facts, found := w.suppose(at, b); found {
+	to, facts, found := w.suppose(at, b)
+	if !found {
+		return
+	}
+	if !at.found {
 		w.walk(facts, to)
+		return
+	}
+	// The next check follows from the answers before it: nothing can be told, or
+	// each cause in turn shows as it does most often.
+	for lean := range len(w.proc.Search.Causes) + 2 {
+		if to.lean = lean - 1; !w.taken[b] && !w.spent {
+			w.walk(facts, to)
+		}
 	}
 }
 

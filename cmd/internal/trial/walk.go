@@ -122,6 +122,9 @@ func (p *path) at(prompt engine.Prompt) *place {
 
 // choose is a way through a step that was not taken yet, else the usual one.
 func (p *path) choose(at *place) string {
+	if at.step.Kind == engine.Examine && p.aim.at != nil && p.aim.at.found {
+		return p.steer(at)
+	}
 	for _, way := range at.ways {
 		if strings.HasPrefix(way, "when ") || way == wayStop || p.taken[Branch{at.id, way}] {
 			continue
@@ -129,6 +132,17 @@ func (p *path) choose(at *place) string {
 		return way
 	}
 	return usualWay(at)
+}
+
+// steer answers a check so that the search comes to the aim.
+func (p *path) steer(at *place) string {
+	switch {
+	case at == p.aim.at && !strings.HasPrefix(p.aim.branch.Way, "when ") && p.aim.branch.Way != wayStop:
+		return p.aim.branch.Way
+	case p.aim.lean < 0:
+		return wayUntold
+	}
+	return at.step.Check.Likeliest(p.aim.lean)
 }
 
 // usualWay is the first that is no outcome of a rule.
@@ -150,6 +164,8 @@ func answerFor(at *place, way string) engine.Answer {
 		return engine.Answer{Text: "ready"}
 	case wayUnsaid:
 		return engine.Answer{Text: unsaid}
+	case wayUntold:
+		return engine.Answer{Move: engine.Cannot, Why: why}
 	case waySkipped:
 		return engine.Answer{Move: engine.Skip, Why: why}
 	case wayCannot:
@@ -160,6 +176,9 @@ func answerFor(at *place, way string) engine.Answer {
 	var line int
 	if n, _ := fmt.Sscanf(way, wayLine, &line); n == 1 && at.step.Kind == engine.Hold {
 		return engine.Answer{Text: fmt.Sprint(line)}
+	}
+	if at.step.Kind == engine.Examine {
+		return engine.Answer{Text: at.step.Check.Sample(way)}
 	}
 	return engine.Answer{Text: way} // a word of a choice
 }
@@ -306,7 +325,7 @@ func (p *path) ended() {
 			continue
 		}
 		switch at.step.Kind {
-		case engine.Owed:
+		case engine.Owed, engine.Checks:
 			p.reached[at.id] = true
 		case engine.Rounds:
 			p.reached[at.id] = true
