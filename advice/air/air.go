@@ -169,3 +169,19 @@ func CompressibleHead(mach float64) float64 { return 1 + mach*mach/4 }
 // Sound is the speed of sound in dry air in m/s at a temperature in K, with a
 // ratio of specific heats of 1.4.
 func Sound(temperature float64) float64 { return math.Sqrt(1.4 * GasDry * temperature) }
+
+// NormalGravity is the gravity in m/s2 on the ellipsoid of the Geodetic Reference
+// System 1980 at a latitude in rad, less what a height in m above it takes away.
+// Source: Moritz, Geodetic Reference System 1980, Journal of Geodesy 74 (2000) 128,
+// formula of Somigliana; the free-air gradient of 3.086e-6 /s2. Local rock changes it
+// by some 5e-4 m/s2.
+func NormalGravity(latitude, height float64) float64 {
+	const (
+		equator  = 9.7803267715
+		k        = 0.001931851353
+		squashed = 0.0066943800229 // eccentricity squared
+		freeAir  = 3.086e-6
+	)
+	s := math.Sin(latitude) * math.Sin(latitude)
+	return equator*(1+k*s)/math.Sqrt(1-squashed*s) - freeAir*height
+}
