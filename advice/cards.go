@@ -24,6 +24,23 @@ const gaugeList = "gauges[]."
 // cardBehind is an answer that was taken from a card, as the record keeps it.
 var cardBehind = regexp.MustCompile(`^(.*), card ([^:]+): *(.*)$`)
 
+// longestCard bounds the name of a card: it is typed at a prompt.
+const longestCard = 40
+
+var cardForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
+
+// IsCardName tells whether text can be the name of a card: no number, no blank,
+// nothing that leads out of a folder.
+func IsCardName(text string) bool { return len(text) <= longestCard && cardForm.MatchString(text) }
+
+// readCardName is a name that a card can have.
+func readCardName(text string) (string, error) {
+	if name := strings.ToLower(text); IsCardName(name) && name != UnnamedGauge {
+		return name, nil
+	}
+	return "", &subject.Refusal{What: fmt.Sprintf("%q is no name for a card", text), Expected: "small letters, digits and hyphens, beginning with a letter, such as g25"}
+}
+
 // cardNames are the cards that there are, in order.
 func (m *Matter) cardNames() []string {
 	var names []string

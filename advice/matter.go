@@ -109,6 +109,7 @@ const (
 	gaugeRange     = "gauges[].range"
 	gaugeNamePath  = "gauges[].name"
 	correctionPath = "gauges[].correction"
+	accuracyPath   = "gauges[].accuracy"
 	checkStart     = "checks[].start"
 	checkEnd       = "checks[].end"
 )
@@ -152,6 +153,7 @@ var fields = []subject.Field{
 	{Path: noTapPath, Kind: quantity.Text, Doc: "stations that can take no tap"},
 	{Path: gaugeRange, Kind: quantity.PressureDiff, Doc: "full scale of the gauge"},
 	{Path: "gauges[].division", Kind: quantity.PressureDiff, Doc: "smallest division of the gauge"},
+	{Path: accuracyPath, Kind: quantity.Share, Unit: "%", Doc: "accuracy of the gauge as a share of its range"},
 	{Path: "air.temperature", Kind: quantity.Temperature, Doc: "temperature of the open air"},
 	{Path: "air.pressure", Kind: quantity.Pressure, Doc: "absolute pressure of the open air at the place"},
 	{Path: "air.humidity", Kind: quantity.Share, Unit: "%", Doc: "relative humidity"},

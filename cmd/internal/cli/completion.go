@@ -156,6 +156,7 @@ var offers = map[string]offer{
 	"procedures blocks": first(blockNames),
 	"gauges show":       first(gaugeNames),
 	"gauges add":        first(files(sheetFiles[:3])),
+	"gauges take":       first(recordNames),
 	"gauges remove":     first(gaugeNames),
 	"convert":           unitsOf,
 	"completion":        first(func(*app, *cobra.Command, []string, string) []string { return shells() }),

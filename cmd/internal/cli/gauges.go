@@ -16,7 +16,6 @@ import (
 	"dropwalk/advice/model"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/terminal"
-	"dropwalk/engine"
 	"dropwalk/engine/record"
 	"dropwalk/engine/spell"
 )
@@ -27,8 +26,6 @@ const (
 	mostCards = 500
 	// gaugeOption names a gauge at a command.
 	gaugeOption = "gauge"
-	// longestCard bounds the name of a card: it is typed at a prompt.
-	longestCard = 40
 )
 
 func (a *app) gauges() *cobra.Command {
@@ -51,7 +48,7 @@ dropwalk gauges remove g25`,
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with the list")
-	cmd.AddCommand(a.gaugesShow(), a.gaugesAdd(), a.gaugesRemove(), a.gaugesWhere())
+	cmd.AddCommand(a.gaugesShow(), a.gaugesAdd(), a.gaugesTake(), a.gaugesRemove(), a.gaugesWhere())
 	return cmd
 }
 
@@ -139,7 +136,7 @@ func gaugeNames(a *app, _ *cobra.Command, _ []string, _ string) []string {
 func cardName(name string) error {
 	words := append(terminal.Words(), (&advice.Matter{}).Names().Pictures...)
 	switch {
-	case !engine.IsName(name) || len(name) > longestCard:
+	case !advice.IsCardName(name):
 		return &usageError{fmt.Sprintf("%q is no name for a card", name), "small letters, digits and hyphens, beginning with a letter, such as g25"}
 	case slices.Contains(append(words, "unknown", advice.UnnamedGauge), name):
 		return &usageError{fmt.Sprintf("%q means something else at a prompt", name), "another name, such as g25"}

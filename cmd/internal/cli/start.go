@@ -205,6 +205,7 @@ func (a *app) farewell(s *session.Session, name string) {
 		}
 		s.Asker.Say(m)
 	}
+	a.takeAsked(s.Run, name)
 	text := fmt.Sprintf("The test is over: %s. It is kept as %s. To read the result again:", how, name)
 	fmt.Fprintf(a.Err, "\n%s  %s\n", terminal.Wrap(text, a.Width, "", ""), a.command(tells(s.Run), name))
 }
