@@ -51,11 +51,13 @@ type Prompt struct {
 	Cannot   string // what to do where it can't be done; "" where nothing is written
 	Fields   []subject.Field
 	Previous string                            // the earlier answer of an ask; Enter keeps it
+	Source   string                            // what Previous was taken from where it is no earlier answer, such as the card
 	Page     string                            // Markdown, of a page
 	Shows    string                            // name of the picture that stands above the text, "" none
 	Pictures []string                          // names of the pictures that can be looked at
 	Picture  func(name string) subject.Picture // draws one of them
 	Earlier  func() []string                   // names of the answers that back can name, the latest first
+	Words    []Word                            // of whoever puts the prompt, beside the usual ones
 	Again    bool                              // a verification that is repeated after a pause
 	Seen     string                            // the text that the record keeps: text, lines and notices as shown
 	Round    subject.Round
@@ -76,6 +78,14 @@ type Place struct {
 type Notice struct {
 	Level           string // danger, warning, caution, notice
 	From, So, Avoid string
+}
+
+// Word is a word that can be typed at a prompt beside those that every prompt
+// knows. What is typed comes back as a Note, the word first.
+type Word struct {
+	Word string
+	With string // what stands behind it, such as NAME; "" where it stands alone
+	Does string // what it does, for help
 }
 
 // Move is what a person does at a prompt other than answering it.

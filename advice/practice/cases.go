@@ -26,8 +26,12 @@ type Case struct {
 	Story, Debrief string // Debrief tells the truth: for afterwards
 	Level          int    // 1 to 4
 	Tape           Detail // how much of the path was measured
+	Seed           uint64 // 0: the car of the file
+	Faults         []Fault
 	Car            *Car
 	Setup          Setup
+
+	spec Engine // of the file
 }
 
 // Cars are the learners' cars, easy ones first. They belong to an invented club
@@ -166,9 +170,10 @@ func readCase(n *strictyaml.Node) (*Case, error) {
 	return &Case{
 		Name: n.Get("name").Str(), Title: n.Get("title").Str(),
 		Story: strings.TrimSpace(n.Get("story").Str()), Debrief: strings.TrimSpace(n.Get("debrief").Str()),
-		Level: n.Get("level").Int(),
-		Tape:  Detail(slices.Index([]string{"full", "partly", "bare"}, visit.Get("tape").Str())),
-		Car:   Draw(uint64(n.Get("seed").Int()), Options{Hand: hand, Engine: engine, Faults: faults}),
+		Level:  n.Get("level").Int(),
+		Tape:   Detail(slices.Index([]string{"full", "partly", "bare"}, visit.Get("tape").Str())),
+		Faults: faults, spec: engine,
+		Car: Draw(uint64(n.Get("seed").Int()), Options{Hand: hand, Engine: engine, Faults: faults}),
 		Setup: Setup{
 			Place: visit.Get("place").Str(), Fault: SetupFault(n.Get("setup").Str()),
 			Zeros: choice(visit, "zeros"), Check: choice(visit, "check"), Air: choice(visit, "air"), Fine: choice(visit, "fine"),

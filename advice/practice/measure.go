@@ -148,11 +148,10 @@ func (s *Session) suctionAt(r *run, i int) float64 {
 // write is what the tester puts on the sheet after a run.
 func (s *Session) write(r *run, from, to int, g *Gauge) sheet.Reading {
 	d := s.chance("needle", r.number)
-	truth := s.suctionAt(r, to) - s.suctionAt(r, from)
-	shown := g.shows(truth+s.noise(d, truth), r.number) + s.shift(r.number)
+	shown, width := s.needle(r, from, to, g, d)
 	x := sheet.Reading{
 		Run: r.number, From: s.name(from), To: s.name(to), Gauge: g.Name,
-		Value: g.read(shown, s.sway*abs(truth)),
+		Value: g.read(shown, width),
 		RPM:   round(r.rpm*(1+s.tach+s.jitter(d, 0.003)), 10),
 	}
 	if !s.quiet && d.chance(s.m.unread) {
@@ -160,6 +159,13 @@ func (s *Session) write(r *run, from, to int, g *Gauge) sheet.Reading {
 	}
 	s.note(&x, r, d)
 	return x
+}
+
+// needle is where the gauge's needle stands on a run, and the half-width of its
+// swing, both in Pa.
+func (s *Session) needle(r *run, from, to int, g *Gauge, d dice) (shown, width float64) {
+	truth := s.suctionAt(r, to) - s.suctionAt(r, from)
+	return g.shows(truth+s.noise(d, truth), r.number) + s.shift(r.number), s.sway * abs(truth)
 }
 
 func (s *Session) noise(d dice, truth float64) float64 {

@@ -52,6 +52,7 @@ type Header struct {
 	Procedure       string    `json:"procedure,omitzero"`        // its name
 	ProcedureSHA256 string    `json:"procedure_sha256,omitzero"` // lower-case hex, see Hash
 	Car             string    `json:"car,omitzero"`              // ties the visits of one car together
+	Simulated       string    `json:"simulated,omitzero"`        // what stood in for a real car, "" where one was tested
 	ID              string    `json:"id"`                        // random; two records never share it
 	Created         time.Time `json:"created"`                   // with the offset of the place
 	Zone            string    `json:"zone,omitzero"`             // the short name of the time zone, such as CET

@@ -189,6 +189,9 @@ func (a *app) toCompare(words []string) ([]*sheet.Sheet, error) {
 	}
 	var sheets []*sheet.Sheet
 	for _, word := range words {
+		if err := a.countsAsVisit(word); err != nil {
+			return nil, err
+		}
 		s, err := a.oneSheet(word)
 		if err != nil {
 			return nil, err
@@ -211,6 +214,9 @@ func sheetsOf(visits []visit) []*sheet.Sheet {
 func (a *app) blocksOf(path string) ([]visit, error) {
 	c, err := a.view(path)
 	if err != nil {
+		return nil, err
+	}
+	if err := a.noRealCar(path, c.Header); err != nil {
 		return nil, err
 	}
 	r, err := a.rebuild(record.Name(path), c.Lines)

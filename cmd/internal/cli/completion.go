@@ -119,6 +119,9 @@ var optionWords = map[string]func() []string{
 	"position":      func() []string { return []string{"upright", "flat"} },
 	"for":           func() []string { return []string{"tester", "customer"} },
 
+	"car":              carNames,
+	"level":            func() []string { return levels },
+	"procedure":        func() []string { return []string{usualProcedure} },
 	"answers-template": func() []string { return []string{yamlForm, schemaForm} },
 }
 

@@ -33,6 +33,9 @@ func (a *app) findRecord(word string) (string, error) {
 	}
 	name, err := pick(word, names)
 	if errors.Is(err, errNoName) {
+		if path, found := a.practised(word); found {
+			return path, nil
+		}
 		name, err = a.pickByCar(word, dir, names, err)
 	}
 	if err != nil {

@@ -63,10 +63,18 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 	r.matter.Cards = a.cards()
 	fmt.Fprint(a.Err, terminal.Wrap(fmt.Sprintf("Going on with %s, begun %s.", log.Name(), minute(found.Header.Created)), a.Width, "", "  "))
 	s := &session.Session{Run: r.run, Store: oldRecord{log}, Asker: asker, By: by}
+	drive := a.drive
+	if isPractice(found.Header) {
+		at, _, err := benchOf(found.Header, r.events)
+		if err != nil {
+			return input(fmt.Errorf("%s: %w", log.Name(), err), "a newer release of "+program+" may know the car")
+		}
+		s, drive = a.benched(r.run, oldRecord{log}, asker, by, at), a.driveBench
+	}
 	if err := s.Continue(); err != nil {
 		return err
 	}
-	return a.drive(s, func() *record.Log { return log })
+	return drive(s, func() *record.Log { return log })
 }
 
 // refusedRecord adds advice to the reasons why a record can't go on.

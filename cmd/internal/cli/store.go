@@ -25,6 +25,7 @@ type newRecord struct {
 	now       func() time.Time
 	procedure *engine.Procedure
 	kept      session.Procedure
+	simulated string // what stands in for the car, "" for a real one
 
 	waiting []pending // events ahead of the first answer
 	log     *record.Log
@@ -63,11 +64,14 @@ func (n *newRecord) create() error {
 	car := n.car()
 	header := record.Header{
 		Program: program + " " + release(), Procedure: n.procedure.Name,
-		ProcedureSHA256: n.procedure.SHA256(), Car: car,
+		ProcedureSHA256: n.procedure.SHA256(), Car: car, Simulated: n.simulated,
 	}
 	base := n.procedure.Name
 	if car != "" {
 		base = record.NameFrom(car)
+	}
+	if n.simulated != "" {
+		base = practiceFolder + "-" + base
 	}
 	base += "-" + n.now().Format(time.DateOnly)
 	for range mostNames {

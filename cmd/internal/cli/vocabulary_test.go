@@ -18,6 +18,7 @@ import (
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/finding"
 	"dropwalk/advice/report"
+	"dropwalk/cmd/internal/bench"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 )
@@ -122,6 +123,10 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, constants(t, "../../../advice/compare/document.go")...)
 	want = append(want, constants(t, "../../../advice/class/document.go")...)
 	want = append(want, menuWords...)
+	want = append(want, bench.Headings()...)
+	for _, w := range bench.Words() {
+		want = append(want, w.Word)
+	}
 	want = append(want, report.CustomerHeadings()...)
 	want = append(want, forTester, forCustomer)
 	want = append(want, answerWords(t)...)

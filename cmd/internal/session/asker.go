@@ -28,6 +28,7 @@ type Message struct {
 	Title string   // "" for a plain remark
 	Lines []string // numbered where Steps is set
 	Steps bool     // Lines are to be done, in this order
+	Drawn []string // shown below Lines, character by character as they are
 }
 
 // ErrPause is returned by an Asker when the person leaves for now. Everything

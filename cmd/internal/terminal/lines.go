@@ -133,6 +133,9 @@ func (l *Lines) Say(m session.Message) {
 			b.WriteString(Wrap(CleanLine(text), l.width, "", "  "))
 		}
 	}
+	for _, row := range m.Drawn {
+		b.WriteString(strings.TrimRight(Clean(row), " ") + "\n")
+	}
 	l.print(b.String())
 }
 

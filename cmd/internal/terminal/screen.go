@@ -129,7 +129,11 @@ func askAnswers(p engine.Prompt) string {
 	if names := offeredNames(p); len(names) > 0 {
 		parts = append(parts, "Or one of yours: "+strings.Join(names, ", ")+".")
 	}
-	if p.Previous != "" {
+	switch {
+	case p.Previous == "":
+	case p.Source != "":
+		parts = append(parts, sentence(p.Source)+": "+CleanLine(p.Previous)+" (Enter takes it).")
+	default:
 		parts = append(parts, "So far: "+CleanLine(p.Previous)+" (Enter keeps it).")
 	}
 	if len(parts) == 0 {
@@ -160,6 +164,16 @@ func offeredNames(p engine.Prompt) []string {
 		names = append(names[:mostNames], fmt.Sprintf("and %d more", more))
 	}
 	return names
+}
+
+// sentence begins text with a capital letter.
+func sentence(text string) string {
+	for i := range text {
+		if i > 0 {
+			return strings.ToUpper(text[:i]) + text[i:]
+		}
+	}
+	return strings.ToUpper(text)
 }
 
 // item is one numbered line.
@@ -242,6 +256,9 @@ func wordHelp(p engine.Prompt) [][2]string {
 		{"note TEXT", "keep a remark"},
 		{"pause", "leave for now; everything is saved"},
 		{"stop", "end the test; shows what to make safe first"},
+	}
+	for _, w := range slices.Backward(p.Words) {
+		rows = append([][2]string{{strings.TrimSpace(w.Word + " " + w.With), w.Does}}, rows...)
 	}
 	for _, name := range p.Pictures {
 		rows = append([][2]string{{name, "show the " + name + " as it stands"}}, rows...)

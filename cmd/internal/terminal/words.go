@@ -60,6 +60,9 @@ func understand(p engine.Prompt, refused *subject.Refusal, line string) said {
 	if s, ok := word(line); ok {
 		return passable(p, s)
 	}
+	if s, ok := further(p, line); ok {
+		return s
+	}
 	for _, name := range p.Pictures {
 		if strings.EqualFold(line, name) {
 			return said{picture: name}
@@ -141,6 +144,19 @@ func word(line string) (said, bool) {
 			return problem(`"note" needs a text, such as: note rain set in`), true
 		}
 		return said{answer: engine.Answer{Move: engine.Note, Text: rest}}, true
+	}
+	return said{}, false
+}
+
+// further reads a line that begins with a word that p alone knows.
+func further(p engine.Prompt, line string) (said, bool) {
+	first, rest, _ := strings.Cut(line, " ")
+	first, rest = strings.ToLower(strings.TrimRight(first, "!.,:")), strings.TrimSpace(rest)
+	for _, w := range p.Words {
+		if w.Word != first || w.With == "" && rest != "" {
+			continue
+		}
+		return said{answer: engine.Answer{Move: engine.Note, Text: strings.TrimSpace(first + " " + strings.ToLower(rest))}}, true
 	}
 	return said{}, false
 }
@@ -345,6 +361,9 @@ func completions(p engine.Prompt, refused *subject.Refusal) []string {
 	}
 	list = append(list, "help", backWord)
 	list = append(list, p.Pictures...)
+	for _, w := range p.Words {
+		list = append(list, w.Word)
+	}
 	if p.Skip != "" {
 		list = append(list, "skip ")
 	}

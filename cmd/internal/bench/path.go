@@ -1,0 +1,106 @@
+package bench
+
+import (
+	"regexp"
+	"strings"
+
+	"dropwalk/advice/practice"
+	"dropwalk/advice/sheet"
+)
+
+// piece is one that the learner has named.
+type piece struct{ name, kind string }
+
+var ownName = regexp.MustCompile(`^(\S[^()]*?)\s*\(\s*(\S+?)\s*\)$`)
+
+// piecesOf are the pieces of an answer as the record keeps it: kinds with commas
+// between, a name of one's own as in "snorkel (duct)".
+func piecesOf(answer string) []piece {
+	var list []piece
+	count := map[string]int{}
+	for item := range strings.SplitSeq(answer, ", ") {
+		if m := ownName.FindStringSubmatch(item); m != nil {
+			list = append(list, piece{m[1], m[2]})
+			continue
+		}
+		p := piece{item, item}
+		if count[item]++; count[item] > 1 {
+			p.name = item + "-" + string(rune('0'+count[item]))
+		}
+		list = append(list, p)
+	}
+	return list
+}
+
+// pathText is the path of a car as it would be typed.
+func pathText(car *practice.Car) string {
+	var items []string
+	count := map[string]int{}
+	for _, c := range car.Path {
+		text := c.Kind
+		if c.Name != c.Kind {
+			text = c.Name + " (" + c.Kind + ")"
+		}
+		count[text]++
+		items = append(items, text)
+	}
+	return strings.Join(items, ", ")
+}
+
+// places finds the learner's pieces on the car: the longest run of kinds in
+// common, names deciding where there is a choice. A piece that the car doesn't
+// have is -1.
+func places(mine []piece, car *practice.Car) map[string]int {
+	n, m := len(mine), len(car.Path)
+	best := make([][]int, n+1)
+	for i := range best {
+		best[i] = make([]int, m+1)
+	}
+	worth := func(i, j int) int {
+		switch {
+		case mine[i].kind != car.Path[j].Kind:
+			return 0
+		case mine[i].name == car.Path[j].Name:
+			return 5
+		}
+		return 4
+	}
+	for i := n - 1; i >= 0; i-- {
+		for j := m - 1; j >= 0; j-- {
+			best[i][j] = max(best[i+1][j], best[i][j+1])
+			if w := worth(i, j); w > 0 {
+				best[i][j] = max(best[i][j], w+best[i+1][j+1])
+			}
+		}
+	}
+	at := map[string]int{sheet.OpenAir: -1}
+	for _, p := range mine {
+		at[p.name] = missing
+	}
+	for i, j := 0, 0; i < n && j < m; {
+		switch w := worth(i, j); {
+		case w > 0 && best[i][j] == w+best[i+1][j+1]:
+			at[mine[i].name] = j
+			i, j = i+1, j+1
+		case best[i][j] == best[i+1][j]:
+			i++
+		default:
+			j++
+		}
+	}
+	return at
+}
+
+// missing is the place of a piece that the car doesn't have.
+const missing = -2
+
+// named is the learner's name of a component, its own where the learner has none
+// for it.
+func named(at map[string]int, car *practice.Car, i int) string {
+	for name, j := range at {
+		if j == i && j >= 0 {
+			return name
+		}
+	}
+	return car.Path[i].Name
+}
