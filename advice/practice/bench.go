@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -36,6 +37,9 @@ func (c *Case) Bench(seed uint64) *Bench {
 		larger := widestGauge
 		larger.err(roll(s.Seed^scramble(s.Car.Seed), "larger gauge"), s.m)
 		b.shelf = append(b.shelf, larger)
+	}
+	if d := roll(s.Seed^scramble(s.Car.Seed), "sway"); s.sway == 0 && s.Car.Engine.Cylinders <= 3 {
+		s.sway = d.between(0.03, 0.06) // few cylinders always swing
 	}
 	b.s.harm.at, b.s.harm.other = nowhere, nowhere // where it strikes follows from where the taps go
 	return b
@@ -232,8 +236,15 @@ func (b *Bench) Drive(from, to int) {
 	b.last = p
 }
 
+// Aim sets the engine speed in rpm at which the runs end. No engine turns much
+// faster than at its peak.
+func (b *Bench) Aim(rpm float64) { b.s.target = min(rpm, 1.08*b.Case.Car.Engine.RPM) }
+
+// Aimed is that engine speed.
+func (b *Bench) Aimed() float64 { return cmp.Or(b.s.target, b.Case.Car.Engine.RPM) }
+
 // Slow tells whether the last run was made in too high a gear.
-func (b *Bench) Slow() bool { return b.last != nil && b.last.RPM < 0.9*b.Case.Car.Engine.RPM }
+func (b *Bench) Slow() bool { return b.last != nil && b.last.RPM < 0.9*b.Aimed() }
 
 // Last is the latest run, nil before the first.
 func (b *Bench) Last() *Pull { return b.last }

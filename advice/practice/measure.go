@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"cmp"
 	"fmt"
 
 	"dropwalk/advice/sheet"
@@ -99,7 +100,7 @@ func (s *Session) drive(station int) *run {
 	s.runs++
 	d := s.chance("run", s.runs)
 	load, speed := s.slowed(station)
-	r := &run{number: s.runs, rpm: speed * s.Car.Engine.RPM, air: s.air, back: s.runs%2 == 0, slow: speed < 1}
+	r := &run{number: s.runs, rpm: speed * cmp.Or(s.target, s.Car.Engine.RPM), air: s.air, back: s.runs%2 == 0, slow: speed < 1}
 	if !s.quiet {
 		r.rpm *= 1 + d.normal(0, 0.012)
 		r.air.temperature += d.normal(0, 0.3)

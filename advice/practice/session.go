@@ -54,6 +54,7 @@ type Session struct {
 	sway    float64 // half-width of the needle's swing, share of the reading; 0 where it stands
 	harm    harm
 	leak    [2]float64 // leak check of the hose: start and end in inH2O
+	target  float64    // engine speed at which the runs end; 0: the reference of the engine
 	runs    int
 }
 

@@ -23,7 +23,7 @@ var arrows = []struct {
 	{"cmd/dropwalk", []string{"cmd/internal/cli"}},
 	{"cmd/internal/cli", []string{"cmd/internal/answers", "cmd/internal/bench", "cmd/internal/html", "cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "cmd/internal/trial", "cmd/internal/worksheet", "advice/...", "engine/...", "procedures"}},
 	{"cmd/internal/answers", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/rules", "engine/spell", "engine/strictyaml", "engine/subject"}},
-	{"cmd/internal/bench", []string{"cmd/internal/session", "advice", "advice/assessment", "advice/practice", "advice/sheet", "engine", "engine/quantity", "engine/spell", "engine/strictyaml", "engine/subject", "procedures"}},
+	{"cmd/internal/bench", []string{"cmd/internal/session", "advice", "advice/assessment", "advice/model", "advice/practice", "advice/sheet", "engine", "engine/quantity", "engine/spell", "engine/strictyaml", "engine/subject", "procedures"}},
 	{"cmd/internal/html", nil},
 	{"cmd/internal/prompts", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/subject"}},
 	{"cmd/internal/reading", []string{"cmd/internal/terminal"}},

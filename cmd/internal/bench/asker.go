@@ -89,7 +89,7 @@ func (a *Asker) dressed(p engine.Prompt) engine.Prompt {
 	if a.Bench.Level >= Hinted && p.Kind == engine.Show && !a.Bench.closing(p.Step) {
 		p.Page = keptBack
 	}
-	if s := a.Bench.See(p); a.Bench.Level == Coached && p.Kind == engine.Ask && p.Previous == "" && a.Bench.onCard(p.Step) {
+	if s := a.Bench.See(p); a.Bench.Level <= Mistakes && p.Kind == engine.Ask && p.Previous == "" && a.Bench.onCard(p.Step) {
 		if s.Offer != "?" && s.Offer != "" {
 			p.Previous, p.Source = s.Offer, strings.ToLower(strings.TrimSuffix(a.Bench.title(p.Step), ":"))
 		}

@@ -47,7 +47,7 @@ type Bench struct {
 func New(sim *practice.Bench, level int) *Bench {
 	b := &Bench{Sim: sim, Level: level, chosen: map[string]map[string]string{}, right: map[string]thing{}}
 	b.at = places(nil, sim.Case.Car)
-	count := 1 + sim.Case.Level/2
+	count := 2 + sim.Case.Level/2
 	dice := sim.Dice("things")
 	b.amiss = theThings().draw(dice, count, sim.Place() == "rolling-road")
 	b.hurry = 1 + dice(3)
@@ -167,6 +167,7 @@ func (b *Bench) done(step string, e engine.Event) {
 		b.say(Finding{Topic: aboutHold, Slot: e.Slot, Text: fmt.Sprintf("You said ready. %s", x.seen)})
 		delete(b.amiss, step)
 	}
+	delete(b.right, step)
 	values := b.values(e.Slot)
 	switch step {
 	case "fitting":

@@ -286,6 +286,8 @@ func (b *Bench) pointsTaps(best *Bench) Points {
 	switch {
 	case len(b.taps) == 0:
 		p.Why = "none was made"
+	case !b.Right():
+		p.Why = "few taps are no gain where the answer is wrong"
 	case extra <= 0:
 		p.Got, p.Why = forTaps, fmt.Sprintf("%d, and the program's advice takes %d", len(b.taps), len(best.taps))
 	default:

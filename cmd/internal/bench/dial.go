@@ -83,7 +83,7 @@ func numbers(g practice.Gauge, first float64, marks, step int) string {
 		copy(row[i*step:], text)
 		free = i*step + len(text) + 1
 	}
-	return string(row) + g.Unit
+	return strings.TrimRight(string(row), " ") + " " + g.Unit
 }
 
 func scale(g practice.Gauge, first float64, marks, step int) string {

@@ -6,7 +6,9 @@ import (
 	"slices"
 	"strings"
 
+	"dropwalk/advice/model"
 	"dropwalk/advice/practice"
+	"dropwalk/advice/sheet"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/subject"
@@ -26,6 +28,9 @@ func (b *Bench) answered(step string, e engine.Event) {
 	switch {
 	case step == "pieces":
 		b.path(e, text(piecesPath))
+	case step == "peak-rpm":
+		b.aim(text("reference.rpm"))
+		b.copied(step, e)
 	case step == "gauge":
 		b.picked(e, text(gaugeRange))
 	case has(e.Parts, checkStart):
@@ -119,6 +124,17 @@ func (b *Bench) picked(e engine.Event, text string) {
 	}
 }
 
+// aim has the driver end the runs where the procedure says: at the engine speed
+// that was stated, else at the usual one.
+func (b *Bench) aim(stated string) {
+	a, err := quantity.Read(stated, quantity.Want{Kind: quantity.Rotation, Unit: "rpm"})
+	if err != nil || !a.Known() {
+		e := &b.Sim.Sheet.Car.Engine
+		a.SI = model.UsualRPM(sheet.Engine{Fuel: e.Fuel, Induction: e.Induction})
+	}
+	b.Sim.Aim(a.SI)
+}
+
 // larger tells whether a gauge with a larger range lies there.
 func (b *Bench) larger() bool {
 	g := b.Sim.Gauge()
@@ -188,17 +204,20 @@ func (b *Bench) read(e engine.Event, value, rpm, doubt string) {
 	turns, err := quantity.Read(rpm, quantity.Want{Kind: quantity.Rotation, Unit: "rpm"})
 	spun := math.Abs(turns.SI/p.RPM-1) < 0.015
 	if err != nil {
-		spun = math.Abs(b.Sim.Case.Car.Engine.RPM/p.RPM-1) < 0.015
+		spun = math.Abs(b.Sim.Aimed()/p.RPM-1) < 0.015
+	}
+	wrong := (!p.Foot || b.Sim.Slow()) && !p.Unreadable
+	if wrong && doubt == "" {
+		b.say(Finding{Topic: aboutSetup, Slot: e.Slot, Text: wrongRun(p, b.Sim.Slow())})
 	}
 	switch {
 	case !b.shown(a, p):
 		b.number(e.Slot, false, fmt.Sprintf("%s You wrote %s.", dialWords(p.Needle), orUnread(a)))
 	case !spun:
 		b.number(e.Slot, false, fmt.Sprintf("The rev counter reached %.0f rpm. Write down what it showed, not what was planned.", p.RPM))
-	case (!p.Foot || b.Sim.Slow()) && doubt == "":
+	case wrong && doubt == "":
 		b.number(e.Slot, true, "The figures are as they were shown.")
-		b.say(Finding{Topic: aboutSetup, Slot: e.Slot, Text: wrongRun(p, b.Sim.Slow())})
-	case !p.Foot || b.Sim.Slow():
+	case wrong:
 		b.number(e.Slot, true, "Kept as doubtful, with its reason: that is where it belongs. mend driver sees to the next runs.")
 	case a.Form == quantity.Exact && p.Low != p.High:
 		b.number(e.Slot, true, "The middle of a swing. Both ends with a dash between, such as 12-13, tell the program how wide it is.")

@@ -28,16 +28,21 @@ func (b *Bench) See(p engine.Prompt) Seen {
 	var s Seen
 	switch p.Kind {
 	case engine.Hold:
-		s = b.atHold(step, p.Lines)
+		s = b.atThings(step, p.Lines)
 	case engine.Ask:
 		s = b.atQuestion(step, values)
 	case engine.Do:
-		s = b.atWork(step, values)
+		s = b.atThings(step, []string{p.See})
+		if more := b.atWork(step, values); len(more.Lines) > 0 {
+			s = more
+		}
 	}
 	return s
 }
 
-func (b *Bench) atHold(step string, lines []string) Seen {
+// atThings is what is seen where a list of lines is worked through, or something
+// done.
+func (b *Bench) atThings(step string, lines []string) Seen {
 	if x, ok := b.isAmiss(step); ok {
 		if n := x.lineOf(lines); n > 0 {
 			return Seen{Lines: []string{x.seen}, Line: n, Amiss: x.seen}

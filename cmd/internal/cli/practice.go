@@ -259,7 +259,7 @@ func opening(at *bench.Bench, made simulated) session.Message {
 // levelWords say what the coach does at each level.
 var levelWords = [...]string{
 	"A coach comments on each decision. Where the card answers, Enter takes its answer.",
-	"A coach speaks where something was missed.",
+	"A coach speaks where something was missed. Where the card answers, Enter takes its answer.",
 	"Nobody comments. help gives a hint. What the program makes of the readings stays closed until you have said what you would change.",
 	"Nobody comments. What the program makes of the readings stays closed until you have said what you would change.",
 }
