@@ -120,7 +120,7 @@ var optionWords = map[string]func() []string{
 	"for":           func() []string { return []string{"tester", "customer"} },
 
 	"car":              carNames,
-	"level":            func() []string { return levels },
+	"level":            func() []string { return coachLevels },
 	"procedure":        func() []string { return []string{usualProcedure} },
 	"answers-template": func() []string { return []string{yamlForm, schemaForm} },
 }

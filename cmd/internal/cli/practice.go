@@ -12,7 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwalk/advice/practice"
-	"dropwalk/cmd/internal/bench"
+	"dropwalk/cmd/internal/lesson"
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
@@ -89,8 +89,8 @@ var debriefEndings = []ending{{endMarkdown, "Markdown"}, {endText, "plain text"}
 // check refuses what can't be carried out.
 func (o *practiceOptions) check() error {
 	if o.levelText != "" {
-		if o.level = slices.Index(levels, o.levelText) + 1; o.level == 0 {
-			return &usageError{fmt.Sprintf("--level: there is no level %q", o.levelText), "one of " + strings.Join(levels, ", ")}
+		if o.level = slices.Index(coachLevels, o.levelText) + 1; o.level == 0 {
+			return &usageError{fmt.Sprintf("--level: there is no level %q", o.levelText), "one of " + strings.Join(coachLevels, ", ")}
 		}
 	}
 	if o.car != "" {
@@ -120,8 +120,8 @@ func (o *practiceOptions) check() error {
 	return err
 }
 
-// levels of coaching, as they are typed.
-var levels = []string{"1", "2", "3", "4"}
+// coachLevels of coaching, as they are typed.
+var coachLevels = []string{"1", "2", "3", "4"}
 
 // simulated is what a record of practice keeps of its car: enough to make it
 // again.
@@ -144,12 +144,12 @@ func readSimulated(text string) (simulated, bool) {
 }
 
 // bench is the car of s, new.
-func (s simulated) bench() (*bench.Bench, error) {
+func (s simulated) bench() (*lesson.Bench, error) {
 	c, err := practice.Find(s.car)
 	if err != nil {
 		return nil, err
 	}
-	return bench.New(c.With(s.seed).Bench(s.seed+1), s.level), nil
+	return lesson.New(c.With(s.seed).Bench(s.seed+1), s.level), nil
 }
 
 // practiceDir is the folder of the records of practice.
@@ -241,13 +241,13 @@ func (a *app) practise(o practiceOptions) error {
 }
 
 // benched is a session whose learner stands at a simulated car.
-func (a *app) benched(run *engine.Run, store session.Store, inner session.Asker, by string, at *bench.Bench) *session.Session {
-	asker := &bench.Asker{Bench: at, Inner: inner, Draw: by == promptsAsker}
-	return &session.Session{Run: run, Store: &bench.Store{Store: store, Asker: asker}, Asker: asker, By: by}
+func (a *app) benched(run *engine.Run, store session.Store, inner session.Asker, by string, at *lesson.Bench) *session.Session {
+	asker := &lesson.Asker{Bench: at, Inner: inner, Draw: by == promptsAsker}
+	return &session.Session{Run: run, Store: &lesson.Store{Store: store, Asker: asker}, Asker: asker, By: by}
 }
 
 // opening is the story of a car, with how to practise on it.
-func opening(at *bench.Bench, made simulated) session.Message {
+func opening(at *lesson.Bench, made simulated) session.Message {
 	c := at.Sim.Case
 	m := session.Message{Title: c.Title + " (invented)", Lines: []string{c.Story}}
 	m.Lines = append(m.Lines, fmt.Sprintf("Practice at level %d. %s", made.level, levelWords[made.level-1]),
@@ -265,7 +265,7 @@ var levelWords = [...]string{
 }
 
 // practiseFrom runs a practice from a file of answers.
-func (a *app) practiseFrom(answersFile string, b *beginning, at *bench.Bench) error {
+func (a *app) practiseFrom(answersFile string, b *beginning, at *lesson.Bench) error {
 	file, err := a.readAnswers(answersFile, b)
 	if err != nil {
 		return err

@@ -4,8 +4,8 @@ import (
 	"context"
 	"fmt"
 
-	"dropwalk/cmd/internal/bench"
 	"dropwalk/cmd/internal/html"
+	"dropwalk/cmd/internal/lesson"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
@@ -13,7 +13,7 @@ import (
 )
 
 // benchOf is the simulated car of a record, as its events have left it.
-func benchOf(header record.Header, events []engine.Event) (*bench.Bench, simulated, error) {
+func benchOf(header record.Header, events []engine.Event) (*lesson.Bench, simulated, error) {
 	made, ok := readSimulated(header.Simulated)
 	if !ok {
 		return nil, made, fmt.Errorf("its header names no simulated car that this release knows: %q", header.Simulated)
@@ -45,7 +45,7 @@ func (a *app) practiceDebrief(o practiceOptions) error {
 }
 
 // debriefOf works out the debrief of a record.
-func (a *app) debriefOf(path string) (*bench.Debrief, error) {
+func (a *app) debriefOf(path string) (*lesson.Debrief, error) {
 	c, err := a.view(path)
 	if err != nil {
 		return nil, err
@@ -76,10 +76,10 @@ func (a *app) debriefOf(path string) (*bench.Debrief, error) {
 	if err != nil {
 		return nil, err
 	}
-	if _, err := bench.Play(context.Background(), usual, best, nil); err != nil {
+	if _, err := lesson.Play(context.Background(), usual, best, nil); err != nil {
 		return nil, err
 	}
-	return bench.Debriefed(at, best, bench.Judge(r.run), made.seed), nil
+	return lesson.Debriefed(at, best, lesson.Judge(r.run), made.seed), nil
 }
 
 // debriefAfter shows the debrief at the end of a practice.
@@ -98,7 +98,7 @@ func (a *app) debriefAfter(path string) error {
 }
 
 // showDebrief prints or writes a debrief in the form that was asked for.
-func (a *app) showDebrief(d *bench.Debrief, o practiceOptions) error {
+func (a *app) showDebrief(d *lesson.Debrief, o practiceOptions) error {
 	if o.asJSON {
 		line, err := jsonLine(d)
 		if err != nil {

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"strings"
 
-	"dropwalk/cmd/internal/bench"
+	"dropwalk/cmd/internal/lesson"
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
@@ -21,7 +21,7 @@ func (a *app) practiceWatch(o practiceOptions) error {
 	if err != nil {
 		return err
 	}
-	made.level = bench.Coached
+	made.level = lesson.Coached
 	at, err := made.bench()
 	if err != nil {
 		return err
@@ -39,14 +39,14 @@ func (a *app) practiceWatch(o practiceOptions) error {
 	if a.InTTY {
 		w.lines.Say(session.Message{Lines: []string{watchKeys}})
 	}
-	run, err := bench.Play(ctx, p, at, w.through)
+	run, err := lesson.Play(ctx, p, at, w.through)
 	switch {
 	case errors.Is(err, session.ErrPause), errors.Is(err, context.Canceled):
 		return nil
 	case err != nil:
 		return err
 	}
-	return a.showDebrief(bench.Debriefed(at, at, bench.Judge(run), made.seed), practiceOptions{})
+	return a.showDebrief(lesson.Debriefed(at, at, lesson.Judge(run), made.seed), practiceOptions{})
 }
 
 // watchKeys says how to go through a worked example.
@@ -56,13 +56,13 @@ const watchKeys = "Enter shows the next screen, part goes on to the next part, a
 type watcher struct {
 	*app
 	lines, keys *terminal.Lines
-	player      *bench.Player
+	player      *lesson.Player
 	text        string // what is typed next
 	part        int    // of the procedure, now
 	past        int    // shows without waiting until this part is over; -1: to the end
 }
 
-func (w *watcher) through(p *bench.Player) session.Asker {
+func (w *watcher) through(p *lesson.Player) session.Asker {
 	w.player = p
 	return w
 }
@@ -77,7 +77,7 @@ func (w *watcher) Ask(ctx context.Context, p engine.Prompt, refused *subject.Ref
 	if err != nil {
 		return answer, err
 	}
-	w.text, w.part = bench.Line(answer), p.Place.PartNo
+	w.text, w.part = lesson.Line(answer), p.Place.PartNo
 	return w.lines.Ask(ctx, p, refused)
 }
 

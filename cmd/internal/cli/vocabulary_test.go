@@ -18,7 +18,7 @@ import (
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/finding"
 	"dropwalk/advice/report"
-	"dropwalk/cmd/internal/bench"
+	"dropwalk/cmd/internal/lesson"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 )
@@ -123,8 +123,8 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, constants(t, "../../../advice/compare/document.go")...)
 	want = append(want, constants(t, "../../../advice/class/document.go")...)
 	want = append(want, menuWords...)
-	want = append(want, bench.Headings()...)
-	for _, w := range bench.Words() {
+	want = append(want, lesson.Headings()...)
+	for _, w := range lesson.Words() {
 		want = append(want, w.Word)
 	}
 	want = append(want, report.CustomerHeadings()...)

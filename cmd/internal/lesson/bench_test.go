@@ -1,25 +1,42 @@
-package bench
+package lesson
 
 import (
 	"context"
-	"io/fs"
+	"strings"
 	"testing"
 
 	"dropwalk/advice"
 	"dropwalk/advice/practice"
 	"dropwalk/cmd/internal/session"
 	"dropwalk/engine"
+	"dropwalk/engine/insert"
 	"dropwalk/procedures"
 )
 
-// loadIntake reads the shipped procedure.
+// loadIntake reads the shipped procedure, with its shared blocks.
 func loadIntake(t testing.TB) *engine.Procedure {
 	t.Helper()
-	src, err := fs.ReadFile(procedures.FS, "intake.yaml")
+	blocks := insert.Blocks{}
+	entries, err := procedures.FS.ReadDir("shared")
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, faults := engine.Load("intake.yaml", src, &advice.Matter{})
+	for _, e := range entries {
+		src, err := procedures.FS.ReadFile("shared/" + e.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		blocks[strings.TrimSuffix(e.Name(), ".yaml")] = insert.Block{File: e.Name(), Src: src}
+	}
+	src, err := procedures.FS.ReadFile("intake.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, faults := insert.Expand("intake.yaml", src, blocks)
+	if err := faults.Err(); err != nil {
+		t.Fatal(err)
+	}
+	p, faults := engine.Load("intake.yaml", text.Src, &advice.Matter{})
 	if err := faults.Err(); err != nil {
 		t.Fatal(err)
 	}

@@ -1,4 +1,4 @@
-// Package bench puts a learner at a simulated car. The procedure, its prompts
+// Package lesson puts a learner at a simulated car. The procedure, its prompts
 // and its askers are those of a real test; what a person would see at the car
 // stands above each prompt, and what was made of it is told at the end.
 //
@@ -7,4 +7,4 @@
 // Player answers as a careful tester who follows the program's advice would;
 // Debrief sets the learner's path beside the truth. Nothing here ends up on a
 // test sheet unless somebody types it.
-package bench
+package lesson
