@@ -69,7 +69,7 @@ type CheckStep struct {
 	Outcomes               []*Outcome
 
 	opens  causes.Set
-	number int         // in the model
+	Number int         // among the rows
 	likely [][]float64 // by outcome, by cause and none
 }
 
@@ -312,7 +312,7 @@ func (l *loader) checks(s *Step, n *strictyaml.Node, in scope) {
 // checkRow reads one row. Its words are held here; which check follows which is
 // held once all are known.
 func (l *loader) checkRow(n *strictyaml.Node) {
-	s := &Step{Kind: Examine, line: n.Line, col: n.Col, Check: &CheckStep{number: len(l.find.Checks)}}
+	s := &Step{Kind: Examine, line: n.Line, col: n.Col, Check: &CheckStep{Number: len(l.find.Checks)}}
 	c := s.Check
 	l.nodes[s] = n
 	l.identify(s, n)
@@ -483,7 +483,7 @@ func (l *loader) likelihoods(c *CheckStep, n *strictyaml.Node) {
 	}
 	usual, ok := causes.Usual(stated)
 	if !ok {
-		l.at(codeLikelihood, n, "what usually comes does not sum to 100 %", "shares of the outcomes that sum to 100 %, or one left out", "")
+		l.at(codeLikelihood, n, "what usually comes sums to "+percentOf(stated), "100 %, or one of the shares left out", "")
 		return
 	}
 	table := make([][]float64, len(c.Outcomes))
@@ -500,7 +500,7 @@ func (l *loader) likelihoods(c *CheckStep, n *strictyaml.Node) {
 		}
 		full, ok := causes.Under(stated, usual)
 		if !ok {
-			l.at(codeLikelihood, n, fmt.Sprintf("what comes with %s does not sum to 100 %%", cause.ID), "shares of the outcomes that sum to 100 %, or one left out", "")
+			l.at(codeLikelihood, n, fmt.Sprintf("what comes with %s sums to %s", cause.ID, percentOf(stated)), "100 %, or one of the shares left out", "")
 			continue
 		}
 		for i := range table {
@@ -508,6 +508,15 @@ func (l *loader) likelihoods(c *CheckStep, n *strictyaml.Node) {
 		}
 	}
 	c.likely = table
+}
+
+// percentOf sums the shares that are stated.
+func percentOf(stated []float64) string {
+	sum := 0.0
+	for _, v := range stated {
+		sum += max(v, 0)
+	}
+	return fmt.Sprintf("%.4g %%", 100*sum)
 }
 
 // gates makes a hold for each state of the car that a check or its openings need.

@@ -195,9 +195,9 @@ func (w *walker) state() (*causes.Model, causes.State) {
 // tells nothing.
 func (f finding) into(m *causes.Model, s causes.State) causes.State {
 	if o := f.step.Check.index(f.event.Outcome); o >= 0 {
-		return m.Made(s, f.step.Check.number, o)
+		return m.Made(s, f.step.Check.Number, o)
 	}
-	return m.Missed(s, f.step.Check.number)
+	return m.Missed(s, f.step.Check.Number)
 }
 
 func (w *walker) possible(rule *rules.Rule) bool {
@@ -251,7 +251,7 @@ func (w *walker) then(s causes.State) (check string, ends bool) {
 		return "", true
 	}
 	row := w.run.proc.Search.Check(o.Then)
-	if row == nil || s.Done[row.Check.number] {
+	if row == nil || s.Done[row.Check.Number] {
 		return "", false
 	}
 	return o.Then, false

@@ -33,6 +33,10 @@ const (
 // mostTries bounds the search for facts, over a whole trial.
 const mostTries = 300_000
 
+// mostThrows is how many walks with thrown answers are tried to come to a place in
+// a search.
+const mostThrows = 40
+
 // Branch is one way through one step.
 type Branch struct {
 	Step string `json:"step"`
@@ -229,7 +233,7 @@ type aim struct {
 	at     *place
 	branch Branch
 	wanted []rules.Wanted
-	lean   int // of a place in a search: the cause as which the other checks come out; -1 none can be told
+	lean   int // of a place in a search: the cause as which the other checks come out; -1 none can be told; beyond the causes a throw
 }
 
 // suppose finds facts under which an aim is come to. Rules around it are true,

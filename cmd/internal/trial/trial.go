@@ -89,8 +89,8 @@ func (w *walker) reach(at *place, b Branch) {
 		return
 	}
 	// The next check follows from the answers before it: nothing can be told, or
-	// each cause in turn shows as it does most often.
-	for lean := range len(w.proc.Search.Causes) + 2 {
+	// each cause in turn shows as it does most often, or answers as they fall.
+	for lean := range len(w.proc.Search.Causes) + 2 + mostThrows {
 		if to.lean = lean - 1; !w.taken[b] && !w.spent {
 			w.walk(facts, to)
 		}

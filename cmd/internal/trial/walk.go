@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math/rand/v2"
 	"strings"
 
 	"dropwalk/engine"
@@ -141,6 +142,14 @@ func (p *path) steer(at *place) string {
 		return p.aim.branch.Way
 	case p.aim.lean < 0:
 		return wayUntold
+	}
+	if throw := p.aim.lean - len(p.proc.Search.Causes); throw > 0 {
+		ways := at.step.Check.Outcomes
+		dice := rand.New(rand.NewPCG(uint64(throw), uint64(at.step.Check.Number)))
+		if dice.IntN(3) == 0 {
+			return wayUntold
+		}
+		return ways[dice.IntN(len(ways))].Word
 	}
 	return at.step.Check.Likeliest(p.aim.lean)
 }
