@@ -63,6 +63,12 @@ type Prompt struct {
 	Round    subject.Round
 	Row      *Row                    // of a check: what stands in its row
 	Standing func() *causes.Standing // what the search has come to here; nil where the procedure has no causes
+
+	// Group are the prompts that one answer takes together, this one first; none
+	// where the prompt is asked by itself. OnPaper says that they were worked
+	// through on paper, holds among them.
+	Group   []Prompt
+	OnPaper bool
 }
 
 // Place is where the prompt stands.

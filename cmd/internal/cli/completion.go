@@ -117,6 +117,7 @@ var optionWords = map[string]func() []string{
 	"boost-control": func() []string { return []string{"absolute", "ratio", "unknown"} },
 	"strokes":       func() []string { return []string{"4", "2"} },
 	"position":      func() []string { return []string{"upright", "flat"} },
+	"view":          func() []string { return views },
 	"for":           func() []string { return []string{"tester", "customer"} },
 
 	"car":              carNames,

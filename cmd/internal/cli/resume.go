@@ -16,7 +16,8 @@ import (
 )
 
 func (a *app) resume() *cobra.Command {
-	return &cobra.Command{
+	var view view
+	cmd := &cobra.Command{
 		Use:   "resume [RECORD]",
 		Short: "go on with a test after a pause or a crash",
 		Long:  "Without RECORD the unfinished test is taken; where there are several you choose.",
@@ -24,7 +25,11 @@ func (a *app) resume() *cobra.Command {
 dropwalk resume yellow`,
 		Args: arguments(0, 1, "[RECORD]"),
 		RunE: func(_ *cobra.Command, args []string) error {
+			if err := view.check(); err != nil {
+				return err
+			}
 			asker, by := a.asker()
+			view.set(asker)
 			path, err := a.unfinished(asker, args)
 			if err != nil {
 				return err
@@ -32,6 +37,8 @@ dropwalk resume yellow`,
 			return a.goOn(asker, by, path)
 		},
 	}
+	view.flag(cmd)
+	return cmd
 }
 
 func (a *app) goOn(asker session.Asker, by, path string) error {

@@ -26,6 +26,7 @@ const usualProcedure = "intake"
 func (a *app) start() *cobra.Command {
 	var answersFile, template string
 	var from origin
+	var view view
 	cmd := &cobra.Command{
 		Use:   "start [PROCEDURE]",
 		Short: "take one car through a test, from the first question to closing up",
@@ -34,6 +35,7 @@ func (a *app) start() *cobra.Command {
 			"With --answers a test that was written down elsewhere becomes a record without a terminal: see dropwalk help answers.",
 		Example: `dropwalk start
 dropwalk start --sheet last-visit.yaml   take over the car from an earlier sheet
+dropwalk start --view brief              a line a step, for who knows the work
 dropwalk start my-procedure.yaml
 dropwalk start --answers-template > answers.yaml   a file of answers to fill in
 dropwalk start --answers answers.yaml    run it without a terminal`,
@@ -42,6 +44,9 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 			word := usualProcedure
 			if len(args) > 0 {
 				word = args[0]
+			}
+			if err := view.check(); err != nil {
+				return err
 			}
 			fromFile := cmd.Flags().Changed("answers")
 			switch {
@@ -54,7 +59,7 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 			case fromFile:
 				return a.answered(word, from, answersFile)
 			}
-			return a.begin(word, from)
+			return a.begin(word, from, view)
 		},
 	}
 	cmd.Flags().StringVar(&from.sheet, "sheet", "", "`file` of an earlier visit: its car, path and gauges are taken over")
@@ -62,6 +67,7 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 	cmd.Flags().StringVar(&template, "answers-template", "", "print a file of answers to fill in; `form` schema: its JSON Schema, for an editor")
 	cmd.Flags().Lookup("answers-template").NoOptDefVal = yamlForm
 	from.costs.flag(cmd)
+	view.flag(cmd)
 	return cmd
 }
 
@@ -116,13 +122,14 @@ func (a *app) prepare(word string, from origin) (*beginning, error) {
 	}, nil
 }
 
-func (a *app) begin(word string, from origin) error {
+func (a *app) begin(word string, from origin, how view) error {
 	b, err := a.prepare(word, from)
 	if err != nil {
 		return err
 	}
 	defer b.store.close()
 	asker, by := a.asker()
+	how.set(asker)
 	s := &session.Session{Run: engine.NewRun(b.procedure, b.matter), Store: b.store, Asker: asker, By: by}
 	s.Asker.Say(introduction(b.procedure))
 	if err := s.Begin(b.given); err != nil {

@@ -63,6 +63,12 @@ func (a *Asker) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 	return a.lines.Ask(ctx, p, refused)
 }
 
+// Brief implements session.Viewer.
+func (a *Asker) Brief() bool { return a.lines.Brief() }
+
+// SetBrief has prompts shown in brief from now on, or with everything.
+func (a *Asker) SetBrief(brief bool) { a.lines.SetBrief(brief) }
+
 // Say implements session.Asker.
 func (a *Asker) Say(m session.Message) {
 	a.lines.Fit(terminal.Columns(a.typist.out))

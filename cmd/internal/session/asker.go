@@ -23,6 +23,14 @@ type Asker interface {
 	Say(Message)
 }
 
+// Viewer is an asker that can show prompts in brief, steps that follow one another
+// as one list.
+type Viewer interface{ Brief() bool }
+
+// ErrView is returned by an Asker when the person wants prompts shown in another
+// way: the same prompt is due, as that way has it.
+var ErrView = errors.New("another view")
+
 // Message is something to show that awaits no answer.
 type Message struct {
 	Title string   // "" for a plain remark

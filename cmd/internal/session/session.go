@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropwalk/engine"
@@ -23,6 +24,8 @@ type Session struct {
 	Store Store
 	Asker Asker
 	By    string // what kind of asker answers, as the record keeps it
+
+	alone map[string]bool // slots that come by themselves: they could not be done with their group
 }
 
 // entry is an event as it stands in a record.
@@ -76,7 +79,7 @@ func (s *Session) Drive(ctx context.Context) error {
 			s.tellDue(event)
 			continue
 		}
-		p, open := s.Run.Next()
+		p, open := s.next()
 		if !open {
 			return nil
 		}
@@ -86,6 +89,18 @@ func (s *Session) Drive(ctx context.Context) error {
 	}
 }
 
+// next is the open prompt, with those that go with it where prompts are shown in
+// brief.
+func (s *Session) next() (engine.Prompt, bool) {
+	p, open := s.Run.Next()
+	if v, ok := s.Asker.(Viewer); ok && open && v.Brief() && !s.alone[p.Slot] {
+		if list := s.Run.Together(); len(list) > 1 {
+			p.Group = list
+		}
+	}
+	return p, open
+}
+
 // answer asks p until there is an answer that the engine takes.
 func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 	var refused *subject.Refusal
@@ -93,6 +108,11 @@ func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 	stopping := false // stop was typed once
 	for {
 		a, err := s.Asker.Ask(ctx, p, refused)
+		if errors.Is(err, ErrView) {
+			p, _ = s.next()
+			refused = nil
+			continue
+		}
 		if err != nil {
 			return errors.Join(err, s.left(p, first))
 		}
@@ -104,7 +124,7 @@ func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 				continue
 			}
 		}
-		events, err := s.Run.Propose(p, a)
+		events, err := s.propose(p, a)
 		if r, ok := errors.AsType[*subject.Refusal](err); ok {
 			if refused = r; r.Doubt != nil && first == "" {
 				first = a.Text
@@ -114,11 +134,46 @@ func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 		if err != nil {
 			return err
 		}
+		if len(events) == 0 {
+			return nil
+		}
 		if !strings.HasPrefix(a.Text, first) {
 			events[0].First = first
 		}
 		return s.take(p, a, events)
 	}
+}
+
+// propose turns an answer into events. One to a group is done, or the numbers of
+// what could not be done.
+func (s *Session) propose(p engine.Prompt, a engine.Answer) ([]engine.Event, error) {
+	if len(p.Group) == 0 || a.Move != engine.Answering {
+		return s.Run.Propose(p, a)
+	}
+	undone := numbersIn(a.Text)
+	events, err := s.Run.ProposeTogether(p.Group, undone, a.Text)
+	if err != nil {
+		return nil, err
+	}
+	for _, i := range undone {
+		if s.alone == nil {
+			s.alone = map[string]bool{}
+		}
+		s.alone[p.Group[i].Slot] = true
+	}
+	return events, nil
+}
+
+// numbersIn are the numbers in an answer to a group, counted from nought; none
+// where it is done.
+func numbersIn(text string) []int {
+	var list []int
+	for word := range strings.FieldsSeq(text) {
+		if n, err := strconv.Atoi(word); err == nil {
+			list = append(list, n-1)
+		}
+	}
+	return list
 }
 
 // left keeps what was typed and not taken yet by a person who leaves.

@@ -27,6 +27,7 @@ type Lines struct {
 	err   io.Writer
 	width int
 	draw  bool // pictures are drawn; else they are told in words
+	brief bool // prompts are shown in brief
 	echo  bool // write down what is read: no terminal does it
 	read  func() (string, error)
 	lines chan line
@@ -88,18 +89,21 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 		switch s := understand(p, refused, text); {
 		case s.pause:
 			return engine.Answer{}, session.ErrPause
+		case s.view != "":
+			l.brief = s.view == briefWord
+			return engine.Answer{}, session.ErrView
 		case s.help:
-			l.print(helpFor(p, l.width) + "\n" + l.screen(p))
+			l.print(l.unsaid(p) + helpFor(p, l.width) + "\n" + l.screen(p))
 			l.remind(p, refused)
 		case s.why:
 			l.print(whyFor(p, l.width) + "\n" + question(p, l.width) + asked(p, l.width))
 			l.remind(p, refused)
 		case s.picture != "":
-			l.print(picture(p.Picture(s.picture), l.width, l.draw) + "\n" + question(p, l.width) + asked(p, l.width))
+			l.print(picture(p.Picture(s.picture), l.width, l.draw) + "\n" + l.ask(p))
 			l.remind(p, refused)
 		case s.retype:
 			refused = &subject.Refusal{}
-			l.print(question(p, l.width) + asked(p, l.width))
+			l.print(l.ask(p))
 		case s.problem != "":
 			if leadsBack(refused) {
 				refused = &subject.Refusal{} // the question comes again, with numbers of its own
@@ -113,6 +117,9 @@ func (l *Lines) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 
 // screen is p in full.
 func (l *Lines) screen(p engine.Prompt) string {
+	if l.brief || len(p.Group) > 0 {
+		return briefScreen(p, l.width)
+	}
 	shown := ""
 	if p.Shows != "" && p.Picture != nil {
 		shown = "\n" + picture(p.Picture(p.Shows), l.width, l.draw)
@@ -147,7 +154,7 @@ func (l *Lines) refuse(p engine.Prompt, r *subject.Refusal) {
 		return
 	}
 	if len(r.Choices) == 0 && r.Doubt == nil {
-		l.print(question(p, l.width) + asked(p, l.width))
+		l.print(l.ask(p))
 		return
 	}
 	for i, c := range r.Choices {
@@ -183,6 +190,10 @@ func (l *Lines) again(p engine.Prompt, problem string) {
 	if p.Kind == engine.Show {
 		// A page is long, and still there to scroll to.
 		l.print(text + asked(p, l.width))
+		return
+	}
+	if l.brief || len(p.Group) > 0 {
+		l.print(text + briefQuestion(p, l.width))
 		return
 	}
 	l.print(text + question(p, l.width))

@@ -44,6 +44,7 @@ Not known: this one is needed; pause, find it out, and go on later
   why         why this is asked
   back        go back one answer; back WORD finds an earlier one
   note TEXT   keep a remark
+  brief       a line a step from now on; guided turns it back
   pause       leave for now; everything is saved
   stop        end the test; shows what to make safe first
 

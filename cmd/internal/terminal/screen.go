@@ -184,6 +184,9 @@ func item(n int, text string, width int) string {
 // helpFor answers "help" at p: why it is asked, what follows from not knowing,
 // and what can be typed.
 func helpFor(p engine.Prompt, width int) string {
+	if len(p.Group) > 0 {
+		return groupHelp(p, width)
+	}
 	var b strings.Builder
 	say := func(label, text string) {
 		if text != "" {
@@ -254,6 +257,7 @@ func wordHelp(p engine.Prompt) [][2]string {
 		{"why", whyHelp(p)},
 		{"back", "go back one answer; back WORD finds an earlier one"},
 		{"note TEXT", "keep a remark"},
+		{briefWord, "a line a step from now on; guided turns it back"},
 		{"pause", "leave for now; everything is saved"},
 		{"stop", "end the test; shows what to make safe first"},
 	}

@@ -13,7 +13,7 @@ import (
 
 // Words that do something other than answer. They are the same at every
 // prompt. An answer that begins with one of them is put in double quotes.
-var words = []string{"help", "why", "back", "skip", "cannot", "note", "pause", "stop"}
+var words = []string{"help", "why", "back", "skip", "cannot", "note", "pause", "stop", briefWord, guidedWord}
 
 // backWord goes back; the name of an answer may stand behind it.
 const backWord = "back"
@@ -38,6 +38,7 @@ type said struct {
 	why         bool   // why this is asked, and how a search stands
 	retype      bool   // the question once more
 	picture     string // name of a picture to show
+	view        string // how prompts are to be shown from now on: brief or guided
 	problem     string
 }
 
@@ -74,6 +75,9 @@ func understand(p engine.Prompt, refused *subject.Refusal, line string) said {
 	if n, ok := number(line, len(refused.Choices)); ok {
 		return offered(refused.Choices[n-1])
 	}
+	if len(p.Group) > 0 {
+		return groupAnswer(p, line)
+	}
 	switch p.Kind {
 	case engine.Ask, engine.Examine:
 		return askAnswer(p, line)
@@ -100,6 +104,9 @@ func offered(line string) said {
 // for.
 func passable(p engine.Prompt, s said) said {
 	asked := s.problem == skipWhy || s.answer.Move == engine.Skip
+	if len(p.Group) > 0 && (asked || s.answer.Move == engine.Cannot) {
+		return problem("type the number of the step first: it then comes by itself, and takes skip and cannot")
+	}
 	if !asked || p.Skip != "" || p.Kind == engine.Owed {
 		return s
 	}
@@ -133,6 +140,8 @@ func word(line string) (said, bool) {
 	switch first {
 	case "help", "pause", "stop", "why":
 		return lonely(first, rest), true
+	case briefWord, guidedWord:
+		return said{view: first}, rest == ""
 	case backWord:
 		return said{answer: engine.Answer{Move: engine.Back, Text: rest}}, true
 	case "skip":
@@ -343,6 +352,9 @@ func meant(line string, known []string) string {
 // stand on the screen, then the words. What opens a hold, and "done" where it
 // has to be typed, are never among them.
 func completions(p engine.Prompt, refused *subject.Refusal) []string {
+	if len(p.Group) > 0 {
+		return append([]string{"help", backWord, guidedWord, "note ", "pause", "stop"}, p.Pictures...)
+	}
 	list := slices.Clone(refused.Choices)
 	if d := refused.Doubt; d != nil {
 		list = append(list, keepWord, retypeWord)
