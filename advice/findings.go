@@ -37,7 +37,7 @@ var tests []test
 
 // addTests puts the further tests into the tables of what procedures can name.
 func addTests() {
-	tests = []test{intakeAir, gaugeCheck}
+	tests = []test{intakeAir, gaugeCheck, hoseCheck}
 	verdicts := []string{finding.NotYet}
 	for _, t := range tests {
 		verdicts = append(verdicts, t.verdicts...)

@@ -82,8 +82,8 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		reply.Parts = append(reply.Parts, subject.Part{Path: doubtfulPath, Text: doubtfulMark + why})
 		echoes = append(echoes, "kept as doubtful")
 	}
-	if paths[0] == checkStart && len(paths) > 1 {
-		if err := checkFault(reply.Parts); err != nil {
+	if check, ok := losses[paths[0]]; ok && len(paths) > 1 {
+		if err := check.fault(reply.Parts); err != nil {
 			return subject.Reply{}, err
 		}
 	}
@@ -139,16 +139,28 @@ func (v *view) possible(paths []string, at subject.Round, err error) error {
 	return &kept
 }
 
-// checkFault refuses a leak check that is not one: a figure is missing, or the
+// loss is a fall of a depression that was watched, as three places.
+type loss struct{ start, end, seconds string }
+
+// losses are those that procedures ask for, by their first place.
+var losses = map[string]loss{
+	checkStart: {checkStart, checkEnd, "checks[].seconds"},
+	pinchStart: {pinchStart, pinchEnd, pinchSeconds},
+}
+
+// fault refuses a leak check that is not one: a figure is missing, or the
 // depression grew.
-func checkFault(parts []subject.Part) error {
-	const example = "such as 15 inH2O, 14.8 inH2O, 30; or ? where it was judged by eye"
+func (l loss) fault(parts []subject.Part) error {
+	example := "such as 15 inH2O, 14.8 inH2O, 30"
+	if l.start == checkStart {
+		example += "; or ? where it was judged by eye"
+	}
 	if len(parts) == 1 && parts[0].Text == byEye {
 		return nil
 	}
 	var missing []string
 	amounts := map[string]quantity.Amount{}
-	for _, want := range []struct{ path, name string }{{checkStart, "the start"}, {checkEnd, "the end"}, {"checks[].seconds", "the seconds"}} {
+	for _, want := range []struct{ path, name string }{{l.start, "the start"}, {l.end, "the end"}, {l.seconds, "the seconds"}} {
 		i := slices.IndexFunc(parts, func(p subject.Part) bool { return p.Path == want.path })
 		if i < 0 {
 			missing = append(missing, want.name)
@@ -156,14 +168,15 @@ func checkFault(parts []subject.Part) error {
 		}
 		amounts[want.path], _ = quantity.Read(parts[i].Text, quantity.Want{Kind: quantity.PressureDiff})
 	}
+	start, end := amounts[l.start], amounts[l.end]
 	switch {
 	case len(missing) > 0:
 		return &subject.Refusal{What: strings.Join(missing, " and ") + " of the check missing", Expected: "the start, the end and the seconds, " + example}
-	case math.Abs(amounts[checkEnd].SI) > math.Abs(amounts[checkStart].SI):
+	case math.Abs(end.SI) > math.Abs(start.SI):
 		return &subject.Refusal{
-			What:     fmt.Sprintf("the check ends at %s, above its start at %s: a check that rises is none", amounts[checkEnd].Text(), amounts[checkStart].Text()),
+			What:     fmt.Sprintf("the check ends at %s, above its start at %s: a check that rises is none", end.Text(), start.Text()),
 			Expected: "the figures of a check that is made again, " + example}
-	case amounts[checkStart].SI == 0:
+	case start.SI == 0:
 		return &subject.Refusal{What: "a check that starts at nought shows nothing", Expected: "the figures of a check at about half the range, " + example}
 	}
 	return nil
@@ -441,6 +454,11 @@ var limits = map[string]struct {
 	waterPath:                 {273.15, 313.15, "0 C to 40 C"},
 	latitude:                  {-1.5708, 1.5708, "-90 to 90 deg"},
 	elevation:                 {-500, 6000, "-500 to 6000 m"},
+	hoseBore:                  {5e-4, 0.05, "0.5 to 50 mm"},
+	hoseLength:                {0.05, 100, "50 mm to 100 m"},
+	gaugeVolume:               {0, 0.01, "0 to 10 L"},
+	pinchSeconds:              {1, 3600, "1 to 3600 s"},
+	releasePath:               {0, 600, "0 to 600 s"},
 	accuracyPath:              {1e-4, 0.2, "0.01 to 20 %"},
 }
 
