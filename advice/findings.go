@@ -2,6 +2,7 @@ package advice
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,6 +27,10 @@ type test struct {
 	// the number that the procedure asks for will do.
 	enough func(v *view, at subject.Round) bool
 
+	read   map[string]func(text string) (string, error) // places that are read in a way of their own
+	gauges map[string]string                            // places that a gauge reads, and the place of its range
+	limits map[string]limit                             // of what a place can hold
+
 	// What procedures can name beside what all tests share.
 	fields  []subject.Field
 	facts   []fact
@@ -37,7 +42,14 @@ var tests []test
 
 // addTests puts the further tests into the tables of what procedures can name.
 func addTests() {
-	tests = []test{intakeAir, gaugeCheck, hoseCheck}
+	tests = []test{
+		intakeAir,
+		mouthPosition,
+		chargeCooler,
+		backPressure,
+		gaugeCheck,
+		hoseCheck,
+	}
 	verdicts := []string{finding.NotYet}
 	for _, t := range tests {
 		verdicts = append(verdicts, t.verdicts...)
@@ -49,6 +61,7 @@ func addTests() {
 		fields = append(fields, t.fields...)
 		facts = append(facts, t.facts...)
 		sources = append(sources, t.sources...)
+		maps.Copy(limits, t.limits)
 	}
 }
 
@@ -107,10 +120,46 @@ func (v *view) findingPage() string {
 
 // typedGauge is the unit of the gauge that the tester described, "" for none.
 func (v *view) typedGauge() string {
-	if v.entry(gaugeRange, "") == "" {
-		return ""
+	for _, at := range []string{highRange, gaugeRange} {
+		if v.entry(at, "") != "" {
+			return v.unitOf(at)
+		}
 	}
-	return v.gaugeUnit()
+	return ""
+}
+
+// gaugeOf is the place of the range of the gauge that reads at a path, that of the
+// low-range gauge where no test says otherwise.
+func gaugeOf(path string) string {
+	for _, t := range tests {
+		if at := t.gauges[path]; at != "" {
+			return at
+		}
+	}
+	return gaugeRange
+}
+
+// gaugeReads tells whether a place holds what a gauge shows in a further test.
+func gaugeReads(path string) bool {
+	return slices.ContainsFunc(tests, func(t test) bool { return t.gauges[path] != "" })
+}
+
+// unitOf is the unit of the gauge whose range stands at a place, "" for none.
+func (v *view) unitOf(at string) string {
+	if at == gaugeRange {
+		return v.gaugeUnit()
+	}
+	return amountOf(v.entry(at, ""), quantity.PressureDiff).Unit
+}
+
+// ownReader reads a place of a further test that is read in a way of its own.
+func ownReader(path string) func(string) (string, error) {
+	for _, t := range tests {
+		if read := t.read[path]; read != nil {
+			return read
+		}
+	}
+	return nil
 }
 
 // TypedGauge is that unit for a record's entries.
@@ -233,4 +282,16 @@ func (v *view) rowIn(rounds, path, text string) bool {
 		at, _, _ := cutLast(e.Row, ".")
 		return e.Path == path && e.Text == text && at == rounds
 	})
+}
+
+// around is the text at path in a row, or in the innermost round around it that has
+// one; "" where none has.
+func (v *view) around(at, path string) string {
+	texts := textsAt(v.entries, path)
+	for found := true; found; at, _, found = cutLast(at, "/") {
+		if text := texts[at]; text != "" {
+			return text
+		}
+	}
+	return ""
 }

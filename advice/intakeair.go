@@ -50,6 +50,12 @@ const (
 	heatDivided = 1.0 // K, the division of a thermometer that nobody described: scan tools show whole degrees
 )
 
+// Limits of what can be typed; far outside what a car can have.
+var (
+	openLimit = limit{213, 343, "-60 C to 70 C"}
+	rpmLimit  = limit{300, 25000, "300 to 25000 rpm"}
+)
+
 var intakeAir = test{
 	name:     "intake-air",
 	verdicts: []string{airCool, airWarm, airSoaks, finding.CannotTell},
@@ -57,6 +63,11 @@ var intakeAir = test{
 	lists:    []string{"heat[]"},
 	find:     (*view).foundIntakeAir,
 	enough:   (*view).heatEnough,
+	limits: map[string]limit{
+		heatOutside: openLimit, stoodOutside: openLimit, coldOutside: openLimit, coldIntake: openLimit,
+		heatIntake: {213, 423, "-60 C to 150 C"}, stoodIntake: {213, 423, "-60 C to 150 C"},
+		thermoStep: {0.001, 20, "a step of at most 20 K"}, steadyPath: {3, 110, "10 km/h to 400 km/h"},
+	},
 
 	fields: intakeAirFields,
 	facts:  intakeAirFacts,
@@ -83,7 +94,7 @@ var intakeAirFacts = []fact{
 	{subject.Fact{Name: "steady_speed", Kind: quantity.Speed, Doc: "speed of a steady drive, as stated"},
 		func(v *view) subject.Value { return v.stated(steadyPath, quantity.Speed) }},
 	{subject.Fact{Name: "full_load", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether a pull at full load is made in the test of the intake air"},
-		func(v *view) subject.Value { return word(v.entry(fullLoadPath, "")) }},
+		func(v *view) subject.Value { return yesNo(v.entry(fullLoadPath, "") == "yes") }},
 }
 
 // heatRounds are the rounds of readings in one state.

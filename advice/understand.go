@@ -284,6 +284,10 @@ func (v *view) readOne(path string, at subject.Round, text string) (canonical, e
 		canonical, err = v.readPiece(text)
 		return canonical, "", err
 	}
+	if read := ownReader(path); read != nil {
+		canonical, err = read(text)
+		return canonical, "", err
+	}
 	field, ok := v.matter.Field(path)
 	if !ok {
 		return "", "", &subject.Refusal{What: fmt.Sprintf("nothing is called %q here", path)}
@@ -329,10 +333,10 @@ func readChoice(f subject.Field, text string) (string, error) {
 // the gauge reads it.
 func (v *view) readAmount(f subject.Field, at subject.Round, text string) (canonical, echo string, err error) {
 	want := quantity.Want{Kind: f.Kind, Unit: f.Unit}
-	if f.Kind == quantity.PressureDiff && f.Path != gaugeRange {
-		want.Unit = v.gaugeUnit()
+	if at := gaugeOf(f.Path); f.Kind == quantity.PressureDiff && f.Path != gaugeRange && f.Path != highRange {
+		want.Unit = v.unitOf(at)
 	}
-	if f.Path == readingPath {
+	if f.Path == readingPath || gaugeReads(f.Path) {
 		want.Swing, want.Bounds, want.Unreadable = true, true, true
 	}
 	a, err := quantity.Read(text, want)
@@ -342,7 +346,7 @@ func (v *view) readAmount(f subject.Field, at subject.Round, text string) (canon
 	if err := sensible(f, a); err != nil {
 		return "", "", err
 	}
-	if f.Path == readingPath || f.Path == beforePath || f.Path == afterPath || f.Path == checkStart {
+	if f.Path == readingPath || f.Path == beforePath || f.Path == afterPath || f.Path == checkStart || gaugeReads(f.Path) {
 		if err := v.withinGauge(f.Path, a, at); err != nil {
 			return "", "", err
 		}
@@ -370,7 +374,7 @@ func (v *view) gaugeUnit() string {
 // withinGauge refuses a reading that the gauge can't show, and offers the unit
 // that was probably meant.
 func (v *view) withinGauge(path string, a quantity.Amount, at subject.Round) error {
-	full, err := quantity.Read(v.entry(gaugeRange, ""), quantity.Want{Kind: quantity.PressureDiff})
+	full, err := quantity.Read(v.entry(gaugeOf(path), ""), quantity.Want{Kind: quantity.PressureDiff})
 	const slack = 1.02 // a needle can stand a little beyond the last mark
 	if err != nil || !full.Known() || !a.Known() || a.High <= slack*full.SI {
 		return nil
@@ -426,12 +430,15 @@ func refusal(err error, f subject.Field, text string) error {
 	return r
 }
 
-// limits of what a field can hold, in SI. They are far outside what a car can
-// have: they catch slips, not rarities.
-var limits = map[string]struct {
+// limit is a least and a most in SI, and both in words.
+type limit struct {
 	low, high float64
 	text      string
-}{
+}
+
+// limits of what a field can hold, in SI. They are far outside what a car can
+// have: they catch slips, not rarities.
+var limits = map[string]limit{
 	"car.engine.displacement": {5e-5, 0.05, "0.05 L to 50 L"},
 	"car.engine.cylinders":    {1, 24, "1 to 24"},
 	"car.engine.strokes":      {2, 4, "2 or 4"},

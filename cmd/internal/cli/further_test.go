@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -102,7 +103,7 @@ func tell(t *testing.T, procedure string, stories []furtherStory) {
 	for _, story := range stories {
 		s := &series{tester: story.typed, inTurn: story.inTurn}
 		r := s.through(t, procedure)
-		f := advice.Found(r.Entries(), advice.Options{})
+		f := foundIn(&rebuilt{run: r})
 		if f == nil {
 			t.Errorf("%s: nothing was found", story.name)
 			continue
@@ -321,4 +322,137 @@ func TestIntakeAirOutcomesHaveTheirSteps(t *testing.T) {
 
 func TestIntakeAirIsReadable(t *testing.T) {
 	screens(t, "intake-air", map[string]string{"steady-speed": "80 km/h, 100 km/h", "full-load": "yes", "place": "track", "both": "18 C, 30 C", "pull-both": "18 C, 24 C"})
+}
+
+func with(base, more tester) tester {
+	all := tester{}
+	maps.Copy(all, base)
+	maps.Copy(all, more)
+	return all
+}
+
+// The figures are those of TestMouthPositionByHand in package advice. Names of places go
+// where names are left out.
+func TestMouthPositionFromAFile(t *testing.T) {
+	dir, name := fromFile(t, "mouth-position", "yellow-mouth-position.yaml")
+	r := reported(t, dir, name)
+	if r.Finding == nil || r.Finding.Verdict != "little" {
+		t.Fatalf("%+v", r.Finding)
+	}
+	r.Finding.reads(t, "more", "Pa", 124.544, 0.01)
+	_, text, _ := tried(t, "", "report", name, "--dir", dir)
+	if !strings.Contains(text, "- Pressure at below the windscreen above that at behind the grille: 0.50 inH2O, most likely between 0.42 and 0.58 (measured)") {
+		t.Errorf("%s", text)
+	}
+	for _, form := range [][]string{nil, {"--json"}, {"--for", "customer"}} {
+		_, text, _ = tried(t, "", append([]string{"report", name, "--dir", dir, "--no-names"}, form...)...)
+		if strings.Contains(text, "windscreen") || strings.Contains(text, "grille") || strings.Contains(text, "yellow") || !strings.Contains(text, "place 2") {
+			t.Errorf("%v: a name is left:\n%s", form, text)
+		}
+	}
+}
+
+func TestMouthPositionOutcomesHaveTheirSteps(t *testing.T) {
+	base := tester{"fuel": "petrol", "induction": "natural", "gauge": "5 inH2O by 0.1 inH2O", "air": "15 C, 1013 hPa, 0 %", "steady-speed": "100 km/h, 100 km/h",
+		"speed-from": "satellite", "mouth-places": "grille, cowl"}
+	both := func(texts ...string) map[string][]string { return map[string][]string{"both-ways": texts} }
+	tell(t, "mouth-position", []furtherStory{
+		{"worth it", with(base, tester{"ram-speed": "250 km/h"}), both("0.4, 0.4", "0.4, 0.4", "0.9, 0.9"), "move", "look-at-place", "worth having at speed"},
+		{"little", base, both("0.4, 0.4", "0.4, 0.4", "0.9, 0.9"), "little", "leave-for-now", "worth little"},
+		{"suction elsewhere", base, both("0.9, 0.9", "0.9, 0.9", "-0.4, -0.3"), "stay", "leave-mouth", "The present place, grille, reads most"},
+		{"scatter", with(base, tester{"ram-speed": "250 km/h"}), both("0.2, 0.2", "1, 1", "0.2, 0.2", "1, 1", "0.2, 0.2", "1.2, 1.2", "0.2, 0.2", "1.2, 1.2", "0.2, 0.2", "1.2, 1.2"), "cannot-tell", "plan-again", "scatter too far"},
+		{"nothing read", base, both("?"), "not-yet", "plan-missing", "too few readings"},
+	})
+}
+
+func TestMouthPositionIsReadable(t *testing.T) {
+	screens(t, "mouth-position", map[string]string{"steady-speed": "80 km/h, 100 km/h", "mouth-places": "behind the grille, below the windscreen, left of the radiator", "both-ways": "0.9 inH2O, 0.8 inH2O"})
+}
+
+// A speed above the limit, or one that isn't known, is refused before anybody drives.
+func TestSteadySpeedIsLawful(t *testing.T) {
+	for _, procedure := range []string{"mouth-position", "intake-air"} {
+		s := &series{tester: tester{"mouth-places": "grille, cowl"}, inTurn: map[string][]string{"steady-speed": {"120 km/h, 100 km/h", "?", "80 km/h, 100 km/h"}}}
+		s.through(t, procedure)
+		count := func(step string) int {
+			n := 0
+			for _, id := range s.asked {
+				if id == step {
+					n++
+				}
+			}
+			return n
+		}
+		if count("steady-too-fast") != 2 || count("steady-speed") != 3 {
+			t.Errorf("%s: told %d times, asked %d times", procedure, count("steady-too-fast"), count("steady-speed"))
+		}
+	}
+}
+
+// The figures are those of TestChargeCoolerByHand in package advice.
+func TestChargeCoolerFromAFile(t *testing.T) {
+	dir, name := fromFile(t, "charge-cooler", "red-charge-cooler.yaml")
+	r := reported(t, dir, name)
+	if r.Finding == nil || r.Finding.Verdict != "sound" {
+		t.Fatalf("%+v", r.Finding)
+	}
+	r.Finding.reads(t, "drop", "Pa", 7000, 0.01)
+	r.Finding.reads(t, "effectiveness", "%", 68.0412, 1e-3)
+	_, text, _ := tried(t, "", "report", name, "--dir", dir)
+	if !strings.Contains(text, "- Pressure drop across the cooler: 7.0 kPa, most likely between 5.1 and 8.9 (measured)") {
+		t.Errorf("%s", text)
+	}
+}
+
+func TestChargeCoolerOutcomesHaveTheirSteps(t *testing.T) {
+	base := tester{"fuel": "petrol", "induction": "turbo", "gauge": "200 kPa by 2 kPa", "pair": "100 kPa, 101 kPa", "air": "21 C, 1013 hPa, 50 %", "place": "track"}
+	at := func(boosts, heats string) tester { return with(base, tester{"boosts": boosts, "heats": heats}) }
+	tell(t, "charge-cooler", []furtherStory{
+		{"sound", at("92, 88, 5500", "118 C, 45 C, 21 C"), nil, "sound", "leave-cooler", "does its work"},
+		{"tight", at("92, 76, 5500", "118 C, 45 C, 21 C"), nil, "tight", "look-inside", "loses much pressure in it"},
+		{"hot", at("92, 88, 5500", "118 C, 75 C, 21 C"), nil, "hot", "look-outside", "too little of its heat"},
+		{"both", at("92, 76, 5500", "118 C, 75 C, 21 C"), nil, "tight-and-hot", "look-all-over", "much pressure in the cooler"},
+		{"near the mark", at("92, 83, 5500", "118 C, 45 C, 21 C"), nil, "cannot-tell", "plan-again", "leave open"},
+		{"nothing", at("?", "?"), nil, "not-yet", "plan-missing", "Nothing has been read yet"},
+		{"a gauge that is too small first", at("92, 88, 5500", "118 C, 45 C, 21 C"), map[string][]string{"gauge": {"25 inH2O by 0.5 inH2O", "200 kPa by 2 kPa"}}, "sound", "leave-cooler", "does its work"},
+	})
+}
+
+func TestChargeCoolerIsReadable(t *testing.T) {
+	screens(t, "charge-cooler", map[string]string{"induction": "turbo", "gauge": "200 kPa by 2 kPa", "place": "track", "boosts": "92, 86, 5500", "heats": "118 C, 52 C, 21 C"})
+}
+
+// The figures are those of TestBackPressureByHand in package advice.
+func TestBackPressureFromAFile(t *testing.T) {
+	dir, name := fromFile(t, "back-pressure", "yellow-back-pressure.yaml")
+	r := reported(t, dir, name)
+	if r.Finding == nil || r.Finding.Verdict != "free" {
+		t.Fatalf("%+v", r.Finding)
+	}
+	r.Finding.reads(t, "raised", "Pa", 8000, 0.01)
+	r.Finding.reads(t, "exponent", "1", 2, 1e-6)
+	_, text, _ := tried(t, "", "report", name, "--dir", dir)
+	if !strings.Contains(text, "- Power that pushing the gas out costs: at least 2.18 % (inferred)") {
+		t.Errorf("%s", text)
+	}
+}
+
+func TestBackPressureOutcomesHaveTheirSteps(t *testing.T) {
+	base := tester{"displacement": "1998 cc", "gauge": "100 kPa by 1 kPa"}
+	at := func(idle, raised string) map[string][]string {
+		once := []string{idle, "3, 1500", "5, 2000", raised, "?"}
+		return map[string][]string{"back": append(once, once...)}
+	}
+	tell(t, "back-pressure", []furtherStory{
+		{"free", base, at("2, 850", "8, 2500"), "free", "leave-exhaust", "no more than is usual"},
+		{"free, with a needle that hardly moves", base, at("<2, 850", "8, 2500"), "free", "leave-exhaust", "at most 2 kPa"},
+		{"choked", base, at("5, 850", "32, 2500"), "choked", "find-where", "more than it should"},
+		{"near the mark", base, at("4, 850", "20.5, 2500"), "cannot-tell", "plan-again", "too near the mark"},
+		{"nothing", base, map[string][]string{"back": {"?"}}, "not-yet", "plan-missing", "Nothing has been read yet"},
+		{"at full load too", with(base, tester{"loaded": "yes", "back-load": "24, 6000"}), at("2, 850", "8, 2500"), "free", "leave-exhaust", "Back-pressure at full load: 24.0 kPa"},
+	})
+}
+
+func TestBackPressureIsReadable(t *testing.T) {
+	screens(t, "back-pressure", map[string]string{"displacement": "1998 cc", "gauge": "100 kPa by 2 kPa", "loaded": "yes", "back": "4, 2500", "back-load": "24, 6000"})
 }

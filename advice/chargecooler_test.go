@@ -1,0 +1,94 @@
+package advice
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"dropwalk/advice/finding"
+	"dropwalk/engine/subject"
+)
+
+var chargePaths = []string{chargeAhead, chargeBehind, chargeRPM, chargeHot, chargeCooled, chargeOpen}
+
+// boosted is a day with gauges of 200 kPa by 2 kPa, of which the one behind shows 1 kPa more.
+var boosted = places(highRange, "200 kPa", highStep, "2 kPa", pairAhead, "100 kPa", pairBehind, "101 kPa", "air.pressure", "101.3 kPa")
+
+func charged(rows ...[]string) []subject.Entry { return inRows("charges", chargePaths, rows...) }
+
+// By hand: drops of 6 kPa and gauges that show -1 kPa apart make 7 kPa. Two scales of 2 kPa
+// are sqrt(2)*2/sqrt(12) = 0.8165, twice that together sqrt(4/3) = 1.1547 kPa, times 1.64485:
+// 7 +- 1.8993 kPa. Effectiveness (118 - 52)/(118 - 21) = 66/97 = 0.680412; each thermometer
+// 2/sqrt(3) = 1.1547 K, with the slopes 0.0032947, 0.0103093 and 0.0070145 per K: 0.014893,
+// times 1.64485 0.024496.
+func TestChargeCoolerByHand(t *testing.T) {
+	f := Found(slices.Concat(boosted, charged(
+		[]string{"92 kPa", "86 kPa", "5500 rpm", "118 C", "52 C", "21 C"}, []string{"93 kPa", "87 kPa", "5500 rpm", "118 C", "52 C", "21 C"}, []string{"91 kPa", "85 kPa", "5500 rpm", "118 C", "52 C", "21 C"})), Options{})
+	if f.Verdict != coolerSound {
+		t.Errorf("verdict %s", f.Verdict)
+	}
+	figure(t, f, "drop", 7000, 7000-1899.3, 7000+1899.3, 1)
+	figure(t, f, "effectiveness", 0.680412, 0.680412-0.024496, 0.680412+0.024496, 1e-5)
+	// 7 kPa of 101.3 + 92 kPa.
+	figure(t, f, "drop-cost", 7/193.3, (7-1.8993)/193.3, (7+1.8993)/193.3, 1e-5)
+	// (1 - 7/193.3) * 391.15/325.15 - 1, and 325.15/294.15 - 1.
+	if x, _ := f.Figure("recovered"); math.Abs(x.Value-0.159419) > 1e-5 {
+		t.Errorf("recovered %+v", x)
+	}
+	if x, _ := f.Figure("left"); math.Abs(x.Value-0.105388) > 1e-5 {
+		t.Errorf("left %+v", x)
+	}
+}
+
+// testdata/published/flow/compressor.csv, Q02, Q07 and Q08: 394.2414 K in, 326.8724 K out and
+// 298 K of open air are an effectiveness of 0.70, and 200 kPa then hold 2.131543 kg/m3; at
+// 394.2414 K they hold 200000/(287.05 * 394.2414).
+func TestChargeCoolerPublished(t *testing.T) {
+	row := []string{"100 kPa", "100 kPa", "4000 rpm", "121.0914 C", "53.7224 C", "24.85 C"}
+	f := Found(slices.Concat(places(highRange, "200 kPa", highStep, "2 kPa", pairAhead, "100 kPa", pairBehind, "100 kPa", "air.pressure", "100 kPa"), charged(row, row, row)), Options{})
+	if x, _ := f.Figure("effectiveness"); math.Abs(x.Value-0.70) > 1e-5 {
+		t.Errorf("effectiveness %+v", x)
+	}
+	if x, _ := f.Figure("recovered"); math.Abs(1+x.Value-2.131543/(200e3/(287.05*394.2414))) > 1e-5 {
+		t.Errorf("recovered %+v", x)
+	}
+}
+
+func TestChargeCoolerOutcomes(t *testing.T) {
+	three := func(row ...string) []subject.Entry { return charged(row, row, row) }
+	for _, c := range []struct {
+		name    string
+		entries []subject.Entry
+		want    string
+	}{
+		{"sound", slices.Concat(boosted, three("92 kPa", "88 kPa", "5500 rpm", "118 C", "45 C", "21 C")), coolerSound},
+		{"tight", slices.Concat(boosted, three("92 kPa", "76 kPa", "5500 rpm", "118 C", "45 C", "21 C")), coolerTight},
+		{"hot", slices.Concat(boosted, three("92 kPa", "88 kPa", "5500 rpm", "118 C", "75 C", "21 C")), coolerHot},
+		{"both", slices.Concat(boosted, three("92 kPa", "76 kPa", "5500 rpm", "118 C", "75 C", "21 C")), coolerBoth},
+		{"tight, and nobody read the heat", slices.Concat(boosted, three("92 kPa", "76 kPa", "5500 rpm", "", "", "")), coolerTight},
+		{"near the mark", slices.Concat(boosted, three("92 kPa", "83 kPa", "5500 rpm", "118 C", "45 C", "21 C")), finding.CannotTell},
+		{"gauges that nobody compared", slices.Concat(places(highRange, "200 kPa", highStep, "5 kPa"), three("92 kPa", "84 kPa", "5500 rpm", "118 C", "45 C", "21 C")), finding.CannotTell},
+		{"pressures alone", slices.Concat(boosted, three("92 kPa", "88 kPa", "5500 rpm", "", "", "")), finding.CannotTell},
+		{"a charge as cool as the open air", slices.Concat(boosted, three("", "", "", "20 C", "20 C", "21 C")), finding.NotYet},
+		{"nothing", slices.Concat(boosted, three("?", "?", "5500 rpm", "?", "?", "?")), finding.NotYet},
+	} {
+		if f := Found(c.entries, Options{}); f == nil || f.Verdict != c.want {
+			t.Errorf("%s: %+v, want %s", c.name, f, c.want)
+		}
+	}
+}
+
+// A reading beyond the gauge is refused, and bare numbers have its unit.
+func TestBoostOnItsGauge(t *testing.T) {
+	v := (&Matter{}).Look(places(highRange, "200 kPa", highStep, "2 kPa"))
+	r, err := v.Read([]string{chargeAhead, chargeBehind, chargeRPM}, subject.Round{Slot: "charges.1"}, "92, 86, 5500")
+	if err != nil || r.Parts[0].Text != "92 kPa" || r.Parts[2].Text != "5500 rpm" {
+		t.Errorf("%+v, %v", r, err)
+	}
+	if _, err := v.Read([]string{chargeAhead, chargeBehind, chargeRPM}, subject.Round{Slot: "charges.1"}, "250, 86, 5500"); err == nil {
+		t.Error("250 kPa was taken from a gauge of 200 kPa")
+	}
+	if _, err := v.Read([]string{chargeHot, chargeCooled, chargeOpen}, subject.Round{Slot: "charges.1"}, "118 C, 52 C, 210 C"); err == nil {
+		t.Error("210 C of open air was taken")
+	}
+}
