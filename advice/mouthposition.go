@@ -77,8 +77,8 @@ var mouthPosition = test{
 		{subject.Fact{Name: "mouth_places", Kind: quantity.Text, Doc: "the places on the body that are read"}, (*view).mouthPlaces},
 	},
 	sources: []source{
-		{subject.Source{Name: "next-place", Doc: "the places on the body in turn, that of the present mouth first", Rows: "places", Keys: []subject.Key{{Name: "spot", Among: "mouth_places"}},
-			Values: []subject.Fact{{Name: "spot", Kind: quantity.Text, Doc: "the place"}}}, (*view).nextPlace},
+		{subject.Source{Name: "next-spot", Doc: "the places on the body in turn, that of the present mouth first", Rows: "places", Keys: []subject.Key{{Name: "spot", Among: "mouth_places"}},
+			Values: []subject.Fact{{Name: "spot", Kind: quantity.Text, Doc: "the place"}}}, (*view).nextSpot},
 		repeats("next-pass", "passes", "passes both ways over the same stretch at one place: those asked for at least, then more while they lie apart"),
 	},
 }
@@ -106,7 +106,7 @@ func readPlaces(text string) (string, error) {
 	return strings.Join(list, ", "), nil
 }
 
-func (v *view) nextPlace(at subject.Round) (subject.Offer, bool) {
+func (v *view) nextSpot(at subject.Round) (subject.Offer, bool) {
 	list := listed(v.entry(mouthPlaces, ""))
 	if at.Done >= len(list) {
 		return subject.Offer{}, false

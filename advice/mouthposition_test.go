@@ -139,10 +139,10 @@ func TestPassesAtEachPlace(t *testing.T) {
 	if !more(slices.Concat(first, passes(2, "cowl", 0.2, 0.2, 0.9, 0.9)), "places.2/passes.3", 2) {
 		t.Error("none although they lie apart")
 	}
-	if o, ok := m.Look(first).Offer("next-place", subject.Round{Slot: "places.2", Done: 1}); !ok || o.Values["spot"] != "cowl" {
+	if o, ok := m.Look(first).Offer("next-spot", subject.Round{Slot: "places.2", Done: 1}); !ok || o.Values["spot"] != "cowl" {
 		t.Errorf("the next place: %+v", o)
 	}
-	if _, ok := m.Look(first).Offer("next-place", subject.Round{Slot: "places.3", Done: 2}); ok {
+	if _, ok := m.Look(first).Offer("next-spot", subject.Round{Slot: "places.3", Done: 2}); ok {
 		t.Error("a third place, and two were named")
 	}
 }
