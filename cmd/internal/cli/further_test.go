@@ -2,7 +2,6 @@ package cli
 
 import (
 	"encoding/json"
-	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -322,13 +321,6 @@ func TestIntakeAirOutcomesHaveTheirSteps(t *testing.T) {
 
 func TestIntakeAirIsReadable(t *testing.T) {
 	screens(t, "intake-air", map[string]string{"steady-speed": "80 km/h, 100 km/h", "full-load": "yes", "place": "track", "both": "18 C, 30 C", "pull-both": "18 C, 24 C"})
-}
-
-func with(base, more tester) tester {
-	all := tester{}
-	maps.Copy(all, base)
-	maps.Copy(all, more)
-	return all
 }
 
 // The figures are those of TestMouthPositionByHand in package advice. Names of places go
