@@ -106,6 +106,8 @@ func (a *app) ways(root *cobra.Command, ask chooser) ([]way, error) {
 		add("resume", text, true, func() error { return a.goOnWith(ask, open) })
 	}
 	add("start", "start a test of a car", true, func() error { return a.again("start") })
+	add("test", "choose another test", true, func() error { return a.chooseTest(ask, "Which test?", false) })
+	add("symptom", "go from a symptom to its cause", true, func() error { return a.chooseTest(ask, "What is wrong?", true) })
 	if results := readable(list); len(results) > 0 {
 		add("results", "look at what a test has shown", false, func() error { return a.lookAt(ask, results) })
 	}
@@ -125,7 +127,7 @@ func (a *app) again(args ...string) error {
 }
 
 // menuWords are the words of the menu and of what it leads to.
-var menuWords = []string{"resume", "start", "results", "demo", "help", "leave", "back"}
+var menuWords = []string{"resume", "start", "test", "symptom", "results", "demo", "help", "leave", "back"}
 
 // mostShown is how many records a menu lists.
 const mostShown = 9
@@ -145,16 +147,47 @@ func (a *app) lookAt(ask chooser, results []record.Summary) error {
 	return a.oneOf(ask, "Which test?", results, tell, func(s record.Summary) error { return a.again("report", s.Path) })
 }
 
+// chooseTest begins one of the procedures that come with the program and, among those that
+// measure, of the user's own.
+func (a *app) chooseTest(ask chooser, title string, symptom bool) error {
+	list, err := shippedList()
+	if err != nil {
+		return err
+	}
+	own, _ := a.ownProcedures()
+	for _, o := range own {
+		if l := o.listed(); l.Fault == "" && !l.Shadowed {
+			list = append(list, l)
+		}
+	}
+	list = slices.DeleteFunc(list, func(l listedProcedure) bool { return l.Symptom != symptom })
+	var ways []way
+	for _, l := range list {
+		ways = append(ways, way{Item: terminal.Item{Word: l.Name, Text: terminal.CleanLine(l.text())}})
+	}
+	n, err := a.oneWay(ask, title, ways)
+	if err != nil {
+		return err
+	}
+	return a.again("start", list[n].Name)
+}
+
+// oneWay has the person choose one of the rows, or go back.
+func (a *app) oneWay(ask chooser, title string, ways []way) (int, error) {
+	ways = append(ways, way{Item: terminal.Item{Word: "back", Text: "back to the menu"}})
+	n, err := a.chosen(ask, terminal.Menu{Title: title}, ways)
+	if err == nil && n == len(ways)-1 {
+		err = errBack
+	}
+	return n, err
+}
+
 // oneOf has the person choose one of list, or go back.
 func (a *app) oneOf(ask chooser, title string, list []record.Summary, tell func(record.Summary) string, then func(record.Summary) error) error {
 	title, ways := a.waysOf(title, list, tell)
-	ways = append(ways, way{Item: terminal.Item{Word: "back", Text: "back to the menu"}})
-	n, err := a.chosen(ask, terminal.Menu{Title: title}, ways)
-	switch {
-	case err != nil:
+	n, err := a.oneWay(ask, title, ways)
+	if err != nil {
 		return err
-	case n == len(ways)-1:
-		return errBack
 	}
 	return then(list[n])
 }

@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/strictyaml"
@@ -111,67 +110,6 @@ func checkedProcedure(w *procedureFile, units quantity.System) (*engine.Procedur
 		return nil, fault
 	}
 	return p, nil
-}
-
-// listedProcedure is a row of the list of procedures.
-type listedProcedure struct {
-	Name     string   `json:"name"`
-	Title    string   `json:"title"`
-	Takes    string   `json:"takes"`
-	Parts    []string `json:"parts"`
-	SHA256   string   `json:"sha256"` // of its file, as the header of a record has it
-	Origin   string   `json:"origin"` // comes or own
-	File     string   `json:"file,omitzero"`
-	Shadowed bool     `json:"shadowed,omitzero"` // one that comes with the program has its name
-	Fault    string   `json:"fault,omitzero"`    // why it can't be run
-}
-
-// Where a procedure comes from, and how the list calls it.
-const (
-	originComes = "program"
-	originOwn   = "own"
-)
-
-var origins = map[string]string{originComes: program, originOwn: "yours"}
-
-func (l *listedProcedure) fill(p *engine.Procedure) {
-	l.Title, l.Takes, l.SHA256 = p.Title, p.Takes, p.SHA256()
-	for _, part := range p.Parts {
-		l.Parts = append(l.Parts, part.Title)
-	}
-}
-
-func (a *app) listProcedures(asJSON bool) error {
-	list := []listedProcedure{}
-	for _, name := range shipped() {
-		p, err := findProcedure(name, quantity.AsTyped)
-		if err != nil {
-			return err
-		}
-		l := listedProcedure{Name: name, Origin: originComes}
-		l.fill(p)
-		list = append(list, l)
-	}
-	own, strange := a.ownProcedures()
-	for _, o := range own {
-		list = append(list, o.listed())
-	}
-	if asJSON {
-		return a.writeVersioned("procedures", struct {
-			List []listedProcedure `json:"list"`
-		}{list})
-	}
-	rows := [][]string{{"procedure", "what it answers", "takes", "from"}}
-	for _, l := range list {
-		title := l.Title
-		if l.Fault != "" {
-			title = "can't be run: " + l.Fault
-		}
-		rows = append(rows, []string{l.Name, title, l.Takes, origins[l.Origin]})
-	}
-	_, err := io.WriteString(a.Out, terminal.Table(rows, a.Width))
-	a.tellOwn(list, strange)
-	return err
 }
 
 func (a *app) proceduresShow() *cobra.Command {

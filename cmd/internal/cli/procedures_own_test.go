@@ -75,7 +75,7 @@ func TestOwnProcedureIsFoundByName(t *testing.T) {
 	}
 	o.writes("bore-check.yaml", own(t, "bore-check"))
 	r := o.runs("procedures")
-	for _, want := range []string{"intake ", "dropwalk\n", "bore-check ", "yours\n"} {
+	for _, want := range []string{"intake ", "Yours:\n  bore-check "} {
 		if r.code != exitDone || !strings.Contains(r.out, want) {
 			t.Errorf("the list lacks %q:\n%s%s", want, r.out, r.err)
 		}
