@@ -66,7 +66,7 @@ func SheetEntries(entries []subject.Entry) []subject.Entry {
 
 // beside tells whether a path only serves the procedure.
 func beside(path string) bool {
-	for _, prefix := range []string{"test.", "visits[].", "zeros[].", "sizes[]."} {
+	for _, prefix := range []string{"test.", "visits[].", "zeros[].", "sizes[].", earlierPrefix} {
 		if strings.HasPrefix(path, prefix) {
 			return true
 		}
@@ -187,15 +187,25 @@ func readingEntries(entries []subject.Entry) []subject.Entry {
 		if e.Path != readingPath {
 			continue
 		}
-		round, _, _ := cutLast(e.Row, "/")
-		if text := before[round]; text != "" {
+		if text := aroundRow(before, e.Row); text != "" {
 			out = append(out, subject.Entry{Path: "readings[].zero_before", Row: e.Row, Text: text})
 		}
-		if text := after[round]; text != "" {
+		if text := aroundRow(after, e.Row); text != "" {
 			out = append(out, subject.Entry{Path: "readings[].zero_after", Row: e.Row, Text: text})
 		}
 	}
 	return out
+}
+
+// aroundRow is the text of the nearest round around a row that has one: runs can lie in
+// rounds of engine speeds, and the zero is that of the reading around those.
+func aroundRow(texts map[string]string, row string) string {
+	for round, _, inside := cutLast(row, "/"); inside; round, _, inside = cutLast(round, "/") {
+		if text := texts[round]; text != "" {
+			return text
+		}
+	}
+	return ""
 }
 
 // textsAt maps each row to its latest text at path.

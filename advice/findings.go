@@ -49,7 +49,7 @@ func addTests() {
 		backPressure,
 		gaugeCheck,
 		hoseCheck,
-	}
+	, oneComponent, filterTest, collapse}
 	verdicts := []string{finding.NotYet}
 	for _, t := range tests {
 		verdicts = append(verdicts, t.verdicts...)
@@ -199,7 +199,7 @@ func UnnamedEntries(entries []subject.Entry) []subject.Entry {
 		}
 		return to[key]
 	}
-	out := slices.Clone(entries)
+	out := slices.Clone(unnamedPieces(entries))
 	for i, e := range out {
 		for _, t := range tests {
 			kind, ok := t.named[e.Path]

@@ -89,7 +89,7 @@ func Carried(s *sheet.Sheet) []subject.Entry {
 			kept = append(kept, e)
 		}
 	}
-	return kept
+	return append(kept, carriedFilter(s)...)
 }
 
 // Paths that a procedure fills and a sheet doesn't have.

@@ -283,6 +283,9 @@ func (v *view) readOne(path string, at subject.Round, text string) (canonical, e
 	case changedPath, nextPiecePath:
 		canonical, err = v.readPiece(text)
 		return canonical, "", err
+	case piecePath, spanPath:
+		canonical, err = v.readPlace(text)
+		return canonical, "", err
 	}
 	if read := ownReader(path); read != nil {
 		canonical, err = read(text)
@@ -527,13 +530,20 @@ func readPieces(text string) (string, error) {
 
 // readPiece is one piece of the path.
 func (v *view) readPiece(text string) (string, error) {
+	return v.readOneOf(text, "one: change one piece at a time, else nobody knows which of them did it")
+}
+
+// readPlace is one piece or the place behind it.
+func (v *view) readPlace(text string) (string, error) { return v.readOneOf(text, "one of them") }
+
+func (v *view) readOneOf(text, expected string) (string, error) {
 	name, err := v.readStations(text)
 	if r, ok := errors.AsType[*subject.Refusal](err); ok {
 		r.Expected = strings.TrimSuffix(r.Expected, ", or none")
 		return "", r
 	}
 	if name == "none" || strings.Contains(name, ", ") {
-		return "", &subject.Refusal{What: fmt.Sprintf("%q is not one piece", text), Expected: "one: change one piece at a time, else nobody knows which of them did it"}
+		return "", &subject.Refusal{What: fmt.Sprintf("%q is not one piece", text), Expected: expected}
 	}
 	return name, err
 }

@@ -26,6 +26,9 @@ func Unnamed(s *sheet.Sheet) *sheet.Sheet { return namesOf(s).clear(s) }
 // UnnamedCourse is the course of a test whose sheet is s, likewise.
 func UnnamedCourse(c *Course, s *sheet.Sheet) *Course { return namesOf(s).course(c) }
 
+// PieceNames says what each piece of a sheet is called where names are left out.
+func PieceNames(s *sheet.Sheet) map[string]string { return namesOf(s).pieces }
+
 // names says what each name of a sheet is replaced by.
 type names struct{ pieces, gauges map[string]string }
 
