@@ -49,7 +49,10 @@ func addTests() {
 		backPressure,
 		gaugeCheck,
 		hoseCheck,
-	, oneComponent, filterTest, collapse}
+		oneComponent,
+		filterTest,
+		collapse,
+	}
 	verdicts := []string{finding.NotYet}
 	for _, t := range tests {
 		verdicts = append(verdicts, t.verdicts...)
