@@ -14,6 +14,10 @@ type Options struct {
 	Worth float64     // smallest gain worth having, % of power; 0: DefaultWorth
 	Seed  int64       // 0: DefaultSeed
 	Costs *plan.Costs // nil: plan.Shipped
+
+	// Priors are what a workshop learnt from its own cars; nil: the handbook alone.
+	// Every assessment made with them says so.
+	Priors *model.Priors
 }
 
 // What an Options leaves open.
@@ -72,7 +76,7 @@ type judge struct {
 }
 
 func newJudge(s *sheet.Sheet, o Options) *judge {
-	j := &judge{Options: o, car: model.New(s)}
+	j := &judge{Options: o, car: model.NewWith(s, o.Priors)}
 	j.blocks = blocksOf(j.car)
 	j.options = j.candidates()
 	var planned []model.Reading

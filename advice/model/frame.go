@@ -29,7 +29,10 @@ type Car struct {
 	Readings []Reading // those that can be used
 	slow     []Reading // far below the reference rpm, beside others near it
 	Scatter  float64   // of the readings over the scatter that is usual
+	Squares  float64   // of repeats about their means, over what is usual
+	Freedom  float64   // degrees of freedom of that
 
+	priors  *Priors // nil: the handbook's
 	pace    float64 // log SD of an air speed that all passages share, where no bore is known
 	control control
 	day     drift
@@ -54,18 +57,23 @@ type Piece struct {
 	States     infer.Piece
 	Median     float64 // of the handbook, Pa, and its log SD
 	LogSD      float64
+	BookSD     float64 // the log SD without what a workshop learnt
 	Known      bool    // its geometry was given
 	Best       float64 // loss of a well-made piece of the same size and flow, Pa
 	Doubt      float64 // share of the handbook's log variance that the unknown bore causes
 	Fixed      bool
 	Steady     bool // its loss does not move with the air speed in the ducts
 	Effort     int
+	Group      Group // of like pieces
 }
 
 // New makes a Car of a sheet that has at least one component. It never fails:
 // what is missing widens the numbers.
-func New(s *sheet.Sheet) *Car {
-	c := &Car{Sheet: s, Air: referenceAir(s.Reference.Air)}
+func New(s *sheet.Sheet) *Car { return NewWith(s, nil) }
+
+// NewWith is New with what a workshop learnt from its own cars; nil is nothing.
+func NewWith(s *sheet.Sheet, p *Priors) *Car {
+	c := &Car{Sheet: s, Air: referenceAir(s.Reference.Air), priors: p}
 	c.Density = c.Air.Density()
 	c.RPM, c.RPMAssumed = referenceRPM(s)
 	c.Engine = engineOf(s.Car.Engine, c.RPM)

@@ -108,9 +108,14 @@ func (c *Car) piece(i int, l duct.Loss, blocked float64) Piece {
 		a, b := 1/square(sd), 1/square(usualFilterSD)
 		median = math.Exp((a*math.Log(median) + b*math.Log(usualFilter)) / (a + b))
 	}
-	out.Median, out.LogSD = median, sd
-	out.Best = min(l.Best, median)
-	out.States = states(p, out, max(median+spoiledBy, blocked))
+	out.Median, out.LogSD, out.BookSD = median, sd, sd
+	spoilt := max(median+spoiledBy, blocked)
+	out.Group = GroupOf(p, l.Known)
+	if c.priors != nil {
+		out.Median, out.LogSD = c.priors.piece(out.Group, median, sd)
+	}
+	out.Best = min(l.Best, out.Median)
+	out.States = states(p, out, spoilt, c.priors.spoilt(p.Kind))
 	if !l.Known {
 		out.Doubt = c.doubt(i, sd)
 	}
@@ -137,8 +142,7 @@ const Spoilt = 0
 
 // states are what a component can be: as the handbook has it, better made than
 // described, spoilt.
-func states(p sheet.Component, q Piece, spoilt float64) infer.Piece {
-	bad := spoiled[p.Kind]
+func states(p sheet.Component, q Piece, spoilt, bad float64) infer.Piece {
 	out := infer.Piece{{Share: bad, Median: spoilt, LogSD: spoiledSD}}
 	left := 1 - bad
 	if p.Edge == "" && (p.Kind == "mouth" || p.Kind == "box-exit" || p.Kind == "box-entry") {

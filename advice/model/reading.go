@@ -66,7 +66,8 @@ func (c *Car) setReadings() {
 		r := &c.Readings[i]
 		c.weigh(r, c.Sheet.Readings[r.At], c.zeroOf(r.At), means[i])
 	}
-	c.Scatter = c.pool()
+	c.Squares, c.Freedom = c.repeated()
+	c.Scatter = pooled(c.Squares, c.Freedom)
 	for i := range c.Readings {
 		r := &c.Readings[i]
 		r.Own += (square(c.Scatter) - 1) * r.Usual
@@ -122,6 +123,9 @@ func (c *Car) weigh(r *Reading, in sheet.Reading, z zero, y float64) {
 	c.tapLoads(r)
 	c.windLoads(r, in)
 	r.Usual += square(scatterShare*y) + square(scatterFloor) + square(g.reading(in.Value)/r.Phi)
+	if c.priors != nil {
+		r.Usual *= square(c.priors.scatter())
+	}
 	r.Own += r.Usual
 	if in.Doubtful != "" {
 		r.Own += square(doubtShare*y) + square(doubtFloor)
@@ -231,12 +235,16 @@ func portCp(reference string) (cp, sd float64) {
 	return blindCp, blindCpSD
 }
 
-// pool is the scatter of repeats over the usual one: repeats of the same two
-// stations by the same gauge, held together with a few degrees of freedom that
-// speak for the usual scatter.
-func (c *Car) pool() float64 {
+// pooled is the scatter of repeats over the usual one, held together with a few
+// degrees of freedom that speak for the usual scatter.
+func pooled(squares, freedom float64) float64 {
 	const usualFreedom = 4
-	squares, freedom := 0.0, 0.0
+	return min(max(math.Sqrt((usualFreedom+squares)/(usualFreedom+freedom)), 0.5), 3)
+}
+
+// repeated is by how much repeats of the same two stations by the same gauge scatter:
+// the sum of squares over what is usual, and its degrees of freedom.
+func (c *Car) repeated() (squares, freedom float64) {
 	for _, set := range c.repeats() {
 		mean := 0.0
 		for _, i := range set {
@@ -247,7 +255,7 @@ func (c *Car) pool() float64 {
 		}
 		freedom += float64(len(set) - 1)
 	}
-	return min(max(math.Sqrt((usualFreedom+squares)/(usualFreedom+freedom)), 0.5), 3)
+	return squares, freedom
 }
 
 // repeats are the readings, by number, that were taken between the same

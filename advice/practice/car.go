@@ -5,6 +5,7 @@ type Options struct {
 	Hand   Hand
 	Engine Engine  // fields that are set are kept; only the exported ones count, MassFlow and Power excepted
 	Faults []Fault // nil: drawn; empty: a car with nothing wrong
+	School *School // nil: cars of anywhere
 }
 
 // Car is one simulated car. Nothing in it changes once it is drawn.
@@ -24,7 +25,7 @@ func Draw(seed uint64, o Options) *Car {
 	m := &manners[o.Hand]
 	faults := o.Faults
 	if faults == nil {
-		faults = drawFaults(roll(seed, "faults"))
+		faults = drawFaults(roll(seed, "faults"), o.School.faultWeights())
 	}
 	c := &Car{Seed: seed, Hand: o.Hand, Engine: drawEngine(roll(seed, "engine"), o.Engine)}
 	c.Path = layOut(roll(seed, "layout"), &c.Engine, faults)
@@ -34,7 +35,7 @@ func Draw(seed uint64, o Options) *Car {
 	placeTaps(roll(seed, "taps"), c.Path)
 	size.varyBores(c.Path)
 	c.heating = roll(seed, "heat").between(m.heating[0], m.heating[1])
-	(&maker{roll(seed, "loss"), m, &c.Engine}).make(c.Path)
+	(&maker{roll(seed, "loss"), m, &c.Engine, o.School}).make(c.Path)
 	c.Truth = c.reveal()
 	return c
 }

@@ -27,14 +27,14 @@ func Faults() []Fault {
 var faultWeights = []float64{17, 12, 7, 13, 6, 9, 9, 5, 22}
 
 // drawFaults gives none, one or, in a car in ten, two.
-func drawFaults(d dice) []Fault {
+func drawFaults(d dice, weights []float64) []Fault {
 	all := append(Faults(), Sound)
-	first := all[d.pick(faultWeights...)]
+	first := all[d.pick(weights...)]
 	if first == Sound {
 		return nil
 	}
 	faults := []Fault{first}
-	if second := all[d.pick(faultWeights...)]; d.chance(0.1) && second != Sound && second != first {
+	if second := all[d.pick(weights...)]; d.chance(0.1) && second != Sound && second != first {
 		faults = append(faults, second)
 	}
 	return faults

@@ -21,6 +21,7 @@ type maker struct {
 	d      dice
 	m      *manner
 	engine *Engine
+	school *School
 }
 
 // dynamic is 0.5 rho V^2 of the mean flow in c at the reference point and
@@ -56,12 +57,13 @@ func (k *maker) make(path []Component) {
 func (k *maker) lose(c, up *Component, own, stir float64) {
 	if c.Kind == filter {
 		c.law = k.element(c)
+		c.law.loss *= k.school.factor(c)
 	} else {
 		if up != nil && !up.still() {
 			own *= clamp(k.m.meet(k.d, k.d.between(0.2, 1), stir), 0.6, 1.8)
 			own += k.m.expansion * k.d.between(0.4, 1) * step(up, c)
 		}
-		own *= k.m.spread(k.d, k.m.scatter)
+		own *= k.m.spread(k.d, k.m.scatter*k.school.evenness()) * k.school.factor(c)
 		if k.d.chance(k.m.lumps) {
 			own += k.d.between(0.1, 0.5)
 		}

@@ -13,7 +13,9 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"dropwalk/advice/model"
 	"dropwalk/advice/practice"
+	"dropwalk/advice/sheet"
 )
 
 // Walk is the visit on whose readings the intervals and the false alarms are
@@ -32,6 +34,25 @@ type Plan struct {
 	Seed  uint64
 	Hands []practice.Hand // taken in turn
 	Walk  Walk
+
+	School *practice.School // whose cars are drawn; nil: of anywhere
+	Priors *model.Priors    // with which they are judged; nil: the handbook
+}
+
+// Sheet is the test sheet of the full walk on car number i of the plan, as it is
+// judged.
+func (p Plan) Sheet(i int) *sheet.Sheet {
+	car, seed, detail := p.draw(i)
+	return car.Session(seed, practice.Setup{}).FullWalk(detail)
+}
+
+// draw makes car number i of the plan.
+func (p Plan) draw(i int) (car *practice.Car, seed uint64, detail practice.Detail) {
+	seed = seedOf(p.Seed, i)
+	if i/len(p.Hands)%2 == 1 { // hands change with each car, descriptions with each round of hands
+		detail = practice.Bare
+	}
+	return practice.Draw(seed, practice.Options{Hand: p.Hands[i%len(p.Hands)], School: p.School}), seed, detail
 }
 
 // Run tries the cars of a plan on all cores and sums up. Every second car is

@@ -52,16 +52,10 @@ type outcome struct {
 
 // try takes one car through its visits.
 func try(p Plan, i int) *outcome {
-	seed := seedOf(p.Seed, i)
-	car := practice.Draw(seed, practice.Options{Hand: p.Hands[i%len(p.Hands)]})
-	// Hands change with each car, descriptions with each round of hands.
-	o := &outcome{bare: i/len(p.Hands)%2 == 1}
-	detail := practice.Full
-	if o.bare {
-		detail = practice.Bare
-	}
-	everything := assess(car.Session(seed, practice.Setup{}).FullWalk(detail))
-	advised := o.visit(car.Session(seed, practice.Setup{}), detail)
+	car, seed, detail := p.draw(i)
+	o := &outcome{bare: detail == practice.Bare}
+	everything := p.assess(car.Session(seed, practice.Setup{}).FullWalk(detail))
+	advised := o.visit(p, car.Session(seed, practice.Setup{}), detail)
 
 	judged := everything
 	if p.Walk == Advice {
@@ -72,17 +66,19 @@ func try(p Plan, i int) *outcome {
 	o.blame = o.alarm || names(judged, blaming...)
 	o.falls = car.Falls()
 	o.pick(car, advised, everything)
-	o.spoil(car, seed, i, detail)
+	o.spoil(p, car, seed, i, detail)
 	return o
 }
 
-func assess(sh *sheet.Sheet) *assessment.Assessment { return advice.Assess(sh, advice.Options{}) }
+func (p Plan) assess(sh *sheet.Sheet) *assessment.Assessment {
+	return advice.Assess(sh, advice.Options{Priors: p.Priors})
+}
 
 // visit follows the advice from the first reading to its verdict.
-func (o *outcome) visit(s *practice.Session, detail practice.Detail) *assessment.Assessment {
+func (o *outcome) visit(p Plan, s *practice.Session, detail practice.Detail) *assessment.Assessment {
 	var last *assessment.Assessment
 	_, asked, err := s.Play(detail, mostAsked+1, func(sh *sheet.Sheet) (practice.Ask, bool) {
-		last = assess(sh)
+		last = p.assess(sh)
 		if last.Next == nil {
 			return practice.Ask{}, false
 		}
@@ -168,7 +164,7 @@ func names(a *assessment.Assessment, codes ...string) bool {
 // spoil repeats the full walk with a fault of the setup: of the kinds in turn, the
 // first that changes a loss enough on this car. Zero faults are tried where the
 // zeros are written down; without them nobody can tell.
-func (o *outcome) spoil(car *practice.Car, seed uint64, i int, detail practice.Detail) {
+func (o *outcome) spoil(p Plan, car *practice.Car, seed uint64, i int, detail practice.Detail) {
 	kinds := practice.SetupFaults()
 	for k := range kinds {
 		f := kinds[(i/6+k)%len(kinds)]
@@ -180,7 +176,7 @@ func (o *outcome) spoil(car *practice.Car, seed uint64, i int, detail practice.D
 		if s.Impact().Largest <= faultFloor {
 			continue
 		}
-		a := assess(s.FullWalk(detail))
+		a := p.assess(s.FullWalk(detail))
 		o.fault = f
 		o.noticed = a.Verdict == assessment.Recheck || names(a, remarks[f]...)
 		return
