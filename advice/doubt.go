@@ -383,7 +383,7 @@ func (v *view) expected(from, to string, rpm float64) (band, bool) {
 	if v.doc() == nil {
 		return band{}, false
 	}
-	c := model.New(v.sheet)
+	c := model.NewWith(v.sheet, v.matter.Options.Priors)
 	i, k := c.Index(from), c.Index(to)
 	if i < 0 || k <= i {
 		return band{}, false

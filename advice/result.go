@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"fmt"
 	"math"
 
 	"dropwalk/advice/assessment"
@@ -123,6 +124,10 @@ func (j *judge) remarks(total assessment.Estimate) (list []assessment.Remark, gr
 	if total.High-total.Low > wideShare*total.Median {
 		text := "the total loss is known only roughly; " + narrower[j.car.Widest()]
 		list = append(list, assessment.Remark{Code: assessment.Wide, Text: text, Runs: []int{}})
+	}
+	if p := j.Priors; p != nil {
+		text := fmt.Sprintf("what is expected of pieces was learnt from %d cars of one's own; wherever handbook is said here, it is the handbook corrected by them", p.Cars)
+		list = append(list, assessment.Remark{Code: assessment.OwnPriors, Text: text, Runs: []int{}})
 	}
 	return list, grave
 }

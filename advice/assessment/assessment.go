@@ -104,4 +104,5 @@ const (
 	FlowDoubtful    = "flow-doubtful"
 	FarRPM          = "far-rpm"
 	ClosesUp        = "closes-up"
+	OwnPriors       = "own-priors"
 )

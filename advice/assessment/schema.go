@@ -31,7 +31,7 @@ func Verdicts() []string { return []string{Measure, Attack, LeaveAlone, Recheck}
 // Codes lists the codes of remarks. More may come with later releases; none
 // changes its name.
 func Codes() []string {
-	return []string{OffScale, UnreadableValue, BelowResolution, RunsDisagree, LossFalls, NotFullLoad, ZeroShift, Leak, Swapped, TapDoubtful, GaugeOverdue, Wide, FlowDoubtful, FarRPM, ClosesUp}
+	return []string{OffScale, UnreadableValue, BelowResolution, RunsDisagree, LossFalls, NotFullLoad, ZeroShift, Leak, Swapped, TapDoubtful, GaugeOverdue, Wide, FlowDoubtful, FarRPM, ClosesUp, OwnPriors}
 }
 
 // Schema is the JSON Schema of an assessment, draft 7.

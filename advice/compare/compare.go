@@ -17,7 +17,12 @@ type Options struct {
 	Refit      float64 // scatter from one fitting to the next, Pa; 0: from Class or History, else as usual
 	History    *History
 	Class      *History // what the groups of a class scattered by; goes before History
+	Learnt     Learnt   // what a workshop's own cars say where none of these does
 }
+
+// Learnt is how far blocks scattered from one fitting to the next on other cars of a
+// workshop, as a share of the reading. The zero value is nothing.
+type Learnt struct{ Share, Freedom float64 }
 
 // Refusal says why nothing can be judged, and what would help.
 type Refusal struct{ What, Hint string }
@@ -162,13 +167,16 @@ func (o Options) refit(e effect) (Refit, float64) {
 	if sd, freedom, ok := o.Class.refit(e.span); ok && sd > 0 {
 		return Refit{sd, RefitClass}, freedom
 	}
-	usual := UsualRefit * max(e.before, 0)
+	usual, from, trust := UsualRefit*max(e.before, 0), RefitUsual, float64(guessFreedom)
+	if o.Learnt.Share > 0 {
+		usual, from, trust = o.Learnt.Share*max(e.before, 0), RefitLearnt, max(o.Learnt.Freedom, guessFreedom)
+	}
 	if sd, freedom, ok := o.History.refit(e.span); ok {
 		// A few visits say little, so the usual figure has a small say too.
 		v, all := (freedom*sd*sd+usualFreedom*usual*usual)/(freedom+usualFreedom), freedom+usualFreedom
 		return Refit{sqrt(v), RefitHistory}, all
 	}
-	return Refit{usual, RefitUsual}, guessFreedom
+	return Refit{usual, from}, trust
 }
 
 // judgeAll fills in pairs, losses, the whole path and its worth.

@@ -20,6 +20,7 @@ const (
 	RefitStated   = "stated"  // the user gave it
 	RefitHistory  = "history" // the car's own visits gave it
 	RefitClass    = "class"   // groups of a class that measured one car gave it
+	RefitLearnt   = "learnt"  // other cars of the workshop gave it
 	RefitUsual    = "usual"   // nobody knows it
 	intervalLevel = 0.95
 )
@@ -100,7 +101,7 @@ type Change struct {
 // Refit is the scatter that taking a part off and fitting it again adds to a block.
 type Refit struct {
 	SD   float64 `json:"sd_pa"`
-	From string  `json:"from"` // stated, class, history or usual
+	From string  `json:"from"` // stated, class, history, learnt or usual
 }
 
 // Note is something that the reader should know.

@@ -56,7 +56,7 @@ var change = strictyaml.Keys(
 	strictyaml.Need("scatter_pa", positive, "standard deviation of one run, Pa"),
 	strictyaml.Need("refit", strictyaml.Keys(
 		strictyaml.Need("sd_pa", positive, "standard deviation from one fitting to the next, Pa"),
-		strictyaml.Need("from", strictyaml.Words(RefitStated, RefitHistory, RefitUsual, RefitClass), "who knows it: the user, the car's earlier visits, nobody, or a class whose groups measured one car"),
+		strictyaml.Need("from", strictyaml.Words(RefitStated, RefitHistory, RefitUsual, RefitClass, RefitLearnt), "who knows it: the user, the car's earlier visits, nobody, a class whose groups measured one car, or other cars of the workshop"),
 	), "what taking parts off and fitting them again adds to each block"),
 	strictyaml.Need("shared_error_pa", positive, "part of the error that gauges, days and the way to the reference point share, Pa"),
 	strictyaml.Need("drift_pa_per_run", strictyaml.OrNull(estimate), "drift from run to run, taken off the change, Pa; null where two blocks can't tell it"),

@@ -64,7 +64,7 @@ func (f *fitting) add(out *said, q *model.Piece, logs, weight []float64) {
 	main := q.States[len(q.States)-1]
 	middle, v := math.Log(main.Median), main.LogSD*main.LogSD
 	_, own := model.Parts(q.BookSD)
-	sound, distance, spoilt := 0.0, 0.0, 0.0
+	sound, distance, mean, spoilt := 0.0, 0.0, 0.0, 0.0
 	for i, w := range weight {
 		if w == 0 {
 			continue
@@ -73,12 +73,17 @@ func (f *fitting) add(out *said, q *model.Piece, logs, weight []float64) {
 		r, d := chance[len(chance)-1], max(-farthest*q.BookSD, min(farthest*q.BookSD, logs[i]-middle))
 		out.score[group] += w * r * d / v
 		sound += w * r
+		mean += w * r * d
 		distance += w * r * d * d
 		spoilt += w * chance[model.Spoilt]
 	}
 	// The factor itself is not known exactly, so pieces lie farther from the true middle
-	// than from this one.
-	out.squares[q.Kind] += (distance + sound*f.cov.At(group, group)) / own
+	// than from this one: those that were measured, for what no reading tells follows it.
+	told := 0.0
+	if sound > 0 {
+		told = max(0, 1-(distance-mean*mean/sound)/(sound*v))
+	}
+	out.squares[q.Kind] += (distance + told*sound*f.cov.At(group, group)) / own
 	out.sound[q.Kind] += sound
 	out.spoilt[q.Kind] += spoilt
 	out.seen[q.Kind]++

@@ -323,7 +323,7 @@ func runs(all [][]Visit) Runs {
 
 // Model is what package model takes.
 func (p *Priors) Model() *model.Priors {
-	out := &model.Priors{Loss: map[model.Group]model.Belief{}, Spoilt: map[string]float64{}, Scatter: p.Runs.Scatter}
+	out := &model.Priors{Cars: p.Cars, Loss: map[model.Group]model.Belief{}, Spoilt: map[string]float64{}, Scatter: p.Runs.Scatter}
 	spread := map[string]float64{}
 	for _, k := range p.Kinds {
 		out.Spoilt[k.Kind], spread[k.Kind] = k.Spoilt, k.Spread
@@ -334,11 +334,5 @@ func (p *Priors) Model() *model.Priors {
 	return out
 }
 
-// tidy keeps four digits: more would pretend.
-func tidy(x float64) float64 {
-	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return x
-	}
-	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-3)
-	return math.Round(x/unit) * unit
-}
+// tidy keeps four decimals: more would pretend.
+func tidy(x float64) float64 { return math.Round(x*1e4) / 1e4 }

@@ -82,6 +82,14 @@ type Refits struct {
 	Weight float64 `json:"weight"`
 }
 
+// Compared is what package compare takes: nothing where no visit tells it.
+func (r Refits) Compared() compare.Learnt {
+	if r.Visits == 0 || r.Weight >= 1 {
+		return compare.Learnt{}
+	}
+	return compare.Learnt{Share: r.Share, Freedom: usualFreedom / (1 - r.Weight)}
+}
+
 // usualFreedom is how many degrees of freedom the usual refit scatter counts for.
 const usualFreedom = 8
 
@@ -110,8 +118,8 @@ func refits(all [][]Visit) Refits {
 			break // one pair a car: pairs of one fitting share it
 		}
 	}
-	out.Share = math.Sqrt(squares / freedom)
-	out.Weight = 1 - usualFreedom/freedom
+	out.Share = tidy(math.Sqrt(squares / freedom))
+	out.Weight = tidy(1 - usualFreedom/freedom)
 	return out
 }
 

@@ -46,6 +46,7 @@ func Forms(kind string) []string {
 // reading, where that is more than the handbook says. What they leave out is as the
 // handbook has it; a nil Priors leaves out everything.
 type Priors struct {
+	Cars    int // that they were learnt from
 	Loss    map[Group]Belief
 	Spoilt  map[string]float64 // chance that a piece of a kind is spoilt
 	Scatter float64            // of runs over the usual one; 0: 1

@@ -28,6 +28,7 @@ var doubts = map[string]string{
 	assessment.GaugeOverdue:    "The gauge has not been checked for more than a year.",
 	assessment.FlowDoubtful:    "The air flow that was stated does not fit an engine of this size.",
 	assessment.ClosesUp:        "A piece seems to close up when the engine sucks hard.",
+	assessment.OwnPriors:       "What is usual for such pieces was taken from earlier cars of this workshop, not from books alone.",
 }
 
 // Doubts are the remarks in plain words, each once.

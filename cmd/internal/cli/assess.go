@@ -20,6 +20,7 @@ import (
 func (a *app) assess() *cobra.Command {
 	var asJSON bool
 	var prices costs
+	var own priors
 	cmd := &cobra.Command{
 		Use:   "assess FILE|RECORD...",
 		Short: "judge test sheets: losses, what to attack, the next reading",
@@ -27,6 +28,7 @@ func (a *app) assess() *cobra.Command {
 			"its faults go to standard error with line and column, and the sheets around it are judged all the same.",
 		Example: `dropwalk assess sheet.yaml
 dropwalk assess yellow
+dropwalk assess sheet.yaml --priors workshop.yaml
 dropwalk assess --json - < sheets.yaml`,
 		Args: arguments(1, -1, "FILE|RECORD..."),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -38,7 +40,11 @@ dropwalk assess --json - < sheets.yaml`,
 			if err != nil {
 				return err
 			}
-			run := &assessor{app: a, asJSON: asJSON, units: units, options: advice.Options{Costs: table}, progress: a.progress()}
+			learnt, _, err := a.priorsAndText(own)
+			if err != nil {
+				return err
+			}
+			run := &assessor{app: a, asJSON: asJSON, units: units, options: advice.Options{Costs: table, Priors: learnt.modelOrNil()}, progress: a.progress()}
 			defer run.progress.Clear()
 			gatherSeldom()
 			for _, arg := range args {
@@ -51,6 +57,7 @@ dropwalk assess --json - < sheets.yaml`,
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a sheet, one a line")
 	prices.flag(cmd)
+	own.flag(cmd)
 	return cmd
 }
 
@@ -86,12 +93,16 @@ func (r *assessor) take(arg string) error {
 		return nil
 	}
 	if src.isRecord {
-		s, err := r.sheetOf(src.path)
+		s, _, kept, err := r.testWith(src.path)
 		if err != nil {
 			r.blame(err)
 			return nil
 		}
-		return r.judge(s)
+		o := r.options
+		if o.Priors == nil {
+			o.Priors = kept
+		}
+		return r.judge(s, o)
 	}
 	in := r.In
 	if src.path != "" {
@@ -116,7 +127,7 @@ func (r *assessor) stream(name string, in io.Reader) (err error) {
 			r.bad = shown(errInput)
 			return true
 		}
-		err = r.judge(s)
+		err = r.judge(s, r.options)
 		return err == nil
 	})
 	return err
@@ -133,10 +144,10 @@ func (r *assessor) blame(err error) {
 // already.
 func shown(err error) error { return errors.Join(errShown, err) }
 
-func (r *assessor) judge(s *sheet.Sheet) error {
+func (r *assessor) judge(s *sheet.Sheet, o advice.Options) error {
 	r.judged++
 	r.progress.Tell(fmt.Sprintf("judging sheet %d", r.judged))
-	judged := advice.Assess(s, r.options)
+	judged := advice.Assess(s, o)
 	if r.OutTTY {
 		r.progress.Clear()
 	}

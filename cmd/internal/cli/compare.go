@@ -29,7 +29,7 @@ func (a *app) compare() *cobra.Command {
 		Short: "say whether a change helped",
 		Long: "BEFORE, AFTER and AGAIN are records or test sheets of one car: as it was, changed, and as it was once more. With AGAIN a drift of " +
 			"the engine, the gauge or the weather is told from the change. A record of the procedure before-after holds all of them and stands alone. Each needs two runs or more between the same two stations; three are usual. " +
-			"Earlier visits of the car in the folder of records tell how far it scatters from one fitting to the next, unless --refit or --class does.",
+			"Earlier visits of the car in the folder of records tell how far it scatters from one fitting to the next, unless --refit or --class does; where none of these tells it, --priors does what your other cars say.",
 		Example: `dropwalk compare yellow-before yellow-after yellow-again
 dropwalk compare yellow-estate-2026-11-25
 dropwalk compare before.yaml after.yaml --worth "0.5 inH2O"
@@ -42,6 +42,8 @@ dropwalk compare before.yaml after.yaml --class class.json`,
 	textOptions(cmd,
 		"worth", "smallest `change` worth having, as a pressure or in %; 5 % of the reading before or 0.3 inH2O where not stated, whichever is larger",
 		"refit", "standard `deviation` of a block from one fitting of the parts to the next")
+	var own priors
+	own.flag(cmd)
 	classFile := ""
 	cmd.Flags().StringVar(&classFile, "class", "", "`file` of a class (class summary DIR --json): how far its groups differ is taken for that deviation")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
@@ -56,6 +58,13 @@ dropwalk compare before.yaml after.yaml --class class.json`,
 		}
 		if err := form.check(); err != nil {
 			return err
+		}
+		learnt, _, err := a.priorsAndText(own)
+		if err != nil {
+			return err
+		}
+		if learnt != nil {
+			o.Learnt = learnt.Refits.Compared()
 		}
 		if o.Class, err = classRefits(classFile, o.Refit); err != nil {
 			return err

@@ -146,6 +146,7 @@ var offers = map[string]offer{
 	"assess":            either(recordNames, files(sheetFiles)),
 	"compare":           either(recordNames, files(sheetFiles)),
 	"history":           either(recordNames, files(sheetFiles)),
+	"learn":             either(recordNames, files(sheetFiles)),
 	"sheet":             first(recordNames),
 	"pulls":             files(logFiles),
 	"records show":      first(recordNames),

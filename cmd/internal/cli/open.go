@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"dropwalk/advice"
+	"dropwalk/advice/learn"
+	"dropwalk/advice/model"
 	"dropwalk/advice/plan"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
@@ -73,6 +75,13 @@ func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
 		}
 		matter.Options.Costs = &table
 	}
+	if kept.Priors != "" {
+		learnt, faults := learn.Read(name+" (its priors)", []byte(kept.Priors))
+		if fault := faults.Err(); fault != nil {
+			return nil, &hinted{fault, a.command("records show", quoted(name)) + " shows what was answered; the priors in the record can't be read here"}
+		}
+		matter.Options.Priors = learnt.Model()
+	}
 	run := engine.NewRun(p, matter)
 	session.Replay(run, events)
 	return &rebuilt{run: run, matter: matter, events: events, units: units, later: err}, nil
@@ -105,11 +114,18 @@ func (a *app) sheetOf(path string) (*sheet.Sheet, error) {
 
 // testOf is the test sheet that a record makes, and how the test went.
 func (a *app) testOf(path string) (*sheet.Sheet, *report.Course, error) {
+	s, course, _, err := a.testWith(path)
+	return s, course, err
+}
+
+// testWith is testOf with the priors that the test went by, nil for the handbook alone.
+func (a *app) testWith(path string) (*sheet.Sheet, *report.Course, *model.Priors, error) {
 	c, r, err := a.opened(path)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
-	return a.sheetIn(c, r)
+	s, course, err := a.sheetIn(c, r)
+	return s, course, r.matter.Options.Priors, err
 }
 
 // opened is a record and its run.

@@ -14,6 +14,7 @@ import (
 	"dropwalk/advice"
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/finding"
+	"dropwalk/advice/model"
 	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
@@ -55,6 +56,7 @@ const reportWidth = 78
 type reportOptions struct {
 	reader  string // forTester, forCustomer
 	noNames bool
+	priors  priors
 	asJSON  bool
 	out     string // "" for standard output
 	chosen  bool   // the reader was named
@@ -91,6 +93,7 @@ dropwalk report yellow --json`,
 		},
 	}
 	cmd.Flags().StringVar(&o.reader, "for", forTester, "`reader`: tester (every figure) or customer (one page, plain words)")
+	o.priors.flag(cmd)
 	cmd.Flags().BoolVar(&o.noNames, "no-names", false, "leave out names and free text")
 	cmd.Flags().BoolVar(&o.asJSON, "json", false, "print one JSON object: the sheet, its assessment and how the test went")
 	cmd.Flags().StringVar(&o.out, "out", "", "`file` to write: "+endingWords(endings)+"; an old one is replaced at one stroke")
@@ -161,6 +164,7 @@ type tested struct {
 	judged  *assessment.Assessment
 	course  *report.Course   // nil where only the sheet is known
 	found   *finding.Finding // of a further test; then sheet and judged may be nil
+	options advice.Options
 	noNames bool
 }
 
@@ -179,14 +183,21 @@ func (a *app) makeReport(word string, o reportOptions) error {
 		}
 		return a.reportFinding(found, o, units)
 	}
-	if t.sheet, t.course, err = a.oneTest(word); err != nil {
+	learnt, _, err := a.priorsAndText(o.priors)
+	if err != nil {
 		return err
+	}
+	if t.sheet, t.course, t.options.Priors, err = a.oneTestWith(word); err != nil {
+		return err
+	}
+	if learnt != nil {
+		t.options.Priors = learnt.Model()
 	}
 	if o.noNames {
 		t.course = report.UnnamedCourse(t.course, t.sheet)
 		t.sheet = report.Unnamed(t.sheet)
 	}
-	t.judged = advice.Assess(t.sheet, advice.Options{})
+	t.judged = advice.Assess(t.sheet, t.options)
 	text, err := a.form(&t, o, units)
 	if err != nil {
 		return err
@@ -208,12 +219,12 @@ func (a *app) form(t *tested, o reportOptions, units quantity.System) ([]byte, e
 	case end == endHTML:
 		return t.html(o.reader, show)
 	case end == endText:
-		a.pictured(&show, t.sheet, reportWidth, o.reader)
+		a.pictured(&show, t, reportWidth, o.reader)
 		return []byte(terminal.Plain(terminal.Clean(t.page(o.reader, show)), reportWidth)), nil
 	case end == endMarkdown:
-		a.pictured(&show, t.sheet, reportWidth, o.reader)
+		a.pictured(&show, t, reportWidth, o.reader)
 	default:
-		a.pictured(&show, t.sheet, a.Width, o.reader)
+		a.pictured(&show, t, a.Width, o.reader)
 	}
 	return []byte(terminal.Clean(t.page(o.reader, show))), nil
 }
@@ -223,7 +234,7 @@ const codeIndent = 4
 
 // pictured has pictures drawn in a text of so many columns, or told in words to
 // who reads with the ears. The customer's page, short as it is, has none.
-func (a *app) pictured(o *report.Options, s *sheet.Sheet, width int, reader string) {
+func (a *app) pictured(o *report.Options, t *tested, width int, reader string) {
 	if reader == forCustomer {
 		return
 	}
@@ -231,7 +242,7 @@ func (a *app) pictured(o *report.Options, s *sheet.Sheet, width int, reader stri
 	if a.spoken() {
 		o.Pictures = report.Told
 	}
-	o.Figures = advice.Figures(s, advice.Options{})
+	o.Figures = advice.Figures(t.sheet, t.options)
 }
 
 // spoken tells whether plain lines were asked for, as a screen reader needs them.
@@ -264,7 +275,7 @@ func (t *tested) page(reader string, o report.Options) string {
 // in place of what is drawn with characters.
 func (t *tested) html(reader string, o report.Options) ([]byte, error) {
 	o.Pictures, o.Columns = report.Drawn, reportWidth
-	o.Figures = advice.Figures(t.sheet, advice.Options{})
+	o.Figures = advice.Figures(t.sheet, t.options)
 	images := map[string]string{}
 	for _, p := range report.Pictures(t.judged, t.sheet, o) {
 		images[report.PictureBlock+p.Name] = picture.SVG(p, false)
@@ -309,24 +320,31 @@ func (a *app) oneSheet(word string) (*sheet.Sheet, error) {
 
 // oneTest is oneSheet with how the test went, nil where no record tells.
 func (a *app) oneTest(word string) (*sheet.Sheet, *report.Course, error) {
+	s, course, _, err := a.oneTestWith(word)
+	return s, course, err
+}
+
+// oneTestWith is oneTest with the priors that the test went by, nil for the handbook
+// alone.
+func (a *app) oneTestWith(word string) (*sheet.Sheet, *report.Course, *model.Priors, error) {
 	src, err := a.findSource(word)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	if src.isRecord {
-		return a.testOf(src.path)
+		return a.testWith(src.path)
 	}
 	in := a.In
 	if src.path != "" {
 		file, err := os.Open(src.path)
 		if err != nil {
-			return nil, nil, plainPath(err)
+			return nil, nil, nil, plainPath(err)
 		}
 		defer file.Close()
 		in = file
 	}
 	s, err := a.soleSheet(src.name, in)
-	return s, nil, err
+	return s, nil, nil, err
 }
 
 func (a *app) soleSheet(name string, in io.Reader) (*sheet.Sheet, error) {

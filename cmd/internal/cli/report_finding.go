@@ -34,6 +34,7 @@ func (a *app) foundBy(word string, noNames bool) (*foundTest, error) {
 		return nil, nil
 	}
 	t := &foundTest{tested: tested{found: found, noNames: noNames, course: courseOf(c, r)}, gauge: advice.TypedGauge(r.run.Entries())}
+	t.options.Priors = r.matter.Options.Priors
 	if s, faults := sheet.FromEntries(advice.SheetEntries(r.run.Entries())); faults.Err() == nil {
 		t.sheet = s
 	}
@@ -50,7 +51,7 @@ func (a *app) foundBy(word string, noNames bool) (*foundTest, error) {
 		}
 	}
 	if t.sheet != nil {
-		t.judged = advice.Assess(t.sheet, advice.Options{})
+		t.judged = advice.Assess(t.sheet, t.options)
 	}
 	return t, nil
 }

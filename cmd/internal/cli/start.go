@@ -68,13 +68,15 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 	cmd.Flags().Lookup("answers-template").NoOptDefVal = yamlForm
 	from.costs.flag(cmd)
 	view.flag(cmd)
+	from.priors.flag(cmd)
 	return cmd
 }
 
 // origin is what a new test takes over from files.
 type origin struct {
-	sheet string // of an earlier visit; "" for none
-	costs costs
+	sheet  string // of an earlier visit; "" for none
+	costs  costs
+	priors priors
 }
 
 // beginning is a test that is about to begin.
@@ -99,6 +101,10 @@ func (a *app) prepare(word string, from origin) (*beginning, error) {
 	if err != nil {
 		return nil, err
 	}
+	learnt, priorsText, err := a.priorsAndText(from.priors)
+	if err != nil {
+		return nil, err
+	}
 	given, err := a.carried(from.sheet)
 	if err != nil {
 		return nil, err
@@ -115,9 +121,9 @@ func (a *app) prepare(word string, from origin) (*beginning, error) {
 	if err != nil {
 		return nil, err
 	}
-	kept := session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source), Costs: costsText}
+	kept := session.Procedure{Name: p.Name, Units: units.String(), Text: string(p.Source), Costs: costsText, Priors: priorsText}
 	return &beginning{
-		procedure: p, matter: &advice.Matter{Units: units, Options: advice.Options{Costs: table}, Cards: a.cards()}, given: given,
+		procedure: p, matter: &advice.Matter{Units: units, Options: advice.Options{Costs: table, Priors: learnt.modelOrNil()}, Cards: a.cards()}, given: given,
 		store: &newRecord{dir: dir, env: env, procedure: p, kept: kept, now: a.now},
 	}, nil
 }

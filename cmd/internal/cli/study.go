@@ -8,6 +8,7 @@ import (
 	"maps"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"slices"
 	"strings"
 	"syscall"
@@ -15,7 +16,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwalk/advice/practice"
+	"dropwalk/advice/sheet"
 	"dropwalk/advice/study"
+	"dropwalk/engine/record"
 )
 
 // mostCars of a study keep its results in memory.
@@ -23,16 +26,21 @@ const mostCars = 100_000
 
 func (a *app) study() *cobra.Command {
 	var plan study.Plan
-	var hand, walk string
-	var asJSON bool
+	var hand, walk, sheets string
+	var asJSON, school bool
+	var own priors
 	cmd := &cobra.Command{
 		Use:   "study",
 		Short: "try the advice on simulated cars and say how good it is",
 		Long: "Each car is drawn with a hidden truth, tested by the program's own advice and compared with it. A hand is who makes the cars: " +
 			"another manner of physics, scatter and care. --walk says on whose readings the intervals are judged: full (every station) or advice. " +
-			"Ctrl-C prints what is done by then.",
+			"Ctrl-C prints what is done by then.\n\n" +
+			"--school draws the cars of an invented school whose pieces differ from the handbook. With --sheets it writes their test sheets and judges nothing; " +
+			"dropwalk learn learns from them, and --priors shows how much better cars of another seed are then judged.",
 		Example: `dropwalk study --cars 1000 --seed 7
-dropwalk study --hand tinker --walk full --json`,
+dropwalk study --hand tinker --walk full --json
+dropwalk study --school --cars 300 --sheets school
+dropwalk study --school --cars 300 --seed 2 --priors school.yaml`,
 		Args: arguments(0, 0, "OPTION..."),
 		RunE: func(*cobra.Command, []string) error {
 			var err error
@@ -45,6 +53,17 @@ dropwalk study --hand tinker --walk full --json`,
 			if plan.Cars < 1 || plan.Cars > mostCars {
 				return &usageError{fmt.Sprintf("--cars: %d is not possible", plan.Cars), fmt.Sprintf("from 1 to %d", mostCars)}
 			}
+			if school {
+				plan.School = practice.Invented()
+			}
+			if sheets != "" {
+				return a.studySheets(plan, sheets)
+			}
+			learnt, _, err := a.priorsAndText(own)
+			if err != nil {
+				return err
+			}
+			plan.Priors = learnt.modelOrNil()
 			return a.runStudy(plan, asJSON)
 		},
 	}
@@ -52,6 +71,9 @@ dropwalk study --hand tinker --walk full --json`,
 	cmd.Flags().Uint64Var(&plan.Seed, "seed", 1, "`number` that the cars follow from")
 	cmd.Flags().StringVar(&hand, "hand", "all", "`name` of who makes the cars: draughtsman, fitter, tinker or all")
 	cmd.Flags().StringVar(&walk, "walk", string(study.Full), "`visit` whose readings are judged: full or advice")
+	cmd.Flags().BoolVar(&school, "school", false, "the cars of an invented school whose pieces differ from the handbook")
+	cmd.Flags().StringVar(&sheets, "sheets", "", "`folder` to write the test sheets of the cars to, one file a car; nothing is judged then")
+	own.flag(cmd)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object with all digits")
 	return cmd
 }
@@ -84,6 +106,25 @@ func noSuch(option, word string, known []string) error {
 		hint = fmt.Sprintf("did you mean %q?", near)
 	}
 	return &usageError{fmt.Sprintf("--%s: there is no %q", option, word), hint}
+}
+
+// studySheets writes the test sheets of a study's cars into a folder.
+func (a *app) studySheets(plan study.Plan, dir string) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return plainPath(err)
+	}
+	env, err := a.world()
+	if err != nil {
+		return err
+	}
+	for i := range plan.Cars {
+		path := filepath.Join(dir, fmt.Sprintf("car-%05d.yaml", i+1))
+		if err := record.ReplaceFile(path, sheet.Write(plan.Sheet(i)), savedMode, env); err != nil {
+			return plainPath(err)
+		}
+	}
+	fmt.Fprintf(a.Err, "%d sheets written to %s\n", plan.Cars, dir)
+	return nil
 }
 
 func (a *app) runStudy(plan study.Plan, asJSON bool) error {

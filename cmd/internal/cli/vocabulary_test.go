@@ -17,6 +17,7 @@ import (
 	"dropwalk/advice"
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/finding"
+	"dropwalk/advice/learn"
 	"dropwalk/advice/report"
 	"dropwalk/cmd/internal/lesson"
 	"dropwalk/cmd/internal/terminal"
@@ -122,6 +123,8 @@ func TestWordsAreDocumented(t *testing.T) {
 	}
 	want = append(want, constants(t, "../../../advice/compare/document.go")...)
 	want = append(want, constants(t, "../../../advice/class/document.go")...)
+	want = append(want, constants(t, "../../../advice/learn/file.go")...)
+	want = append(want, learn.Forms()...)
 	want = append(want, menuWords...)
 	want = append(want, lesson.Headings()...)
 	for _, w := range lesson.Words() {

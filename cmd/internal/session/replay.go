@@ -19,6 +19,9 @@ type Procedure struct {
 	Units string `json:"units"`          // system of units in which prompts are shown; a run keeps it, since its texts are recorded
 	Text  string `json:"text"`           // the file, as it was read
 	Costs string `json:"costs,omitzero"` // the user's table of what readings cost, as it was read; a run keeps it, since the advice follows it
+
+	// Priors is the user's file of what his own cars taught, as it was read; a run keeps it for the same reason.
+	Priors string `json:"priors,omitzero"`
 }
 
 // ErrLater says that a record holds something that this release doesn't know.
