@@ -9,11 +9,14 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"dropwalk/advice"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/answers"
 	"dropwalk/cmd/internal/session"
 	"dropwalk/engine"
+	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 	"dropwalk/engine/strictyaml"
 	"dropwalk/engine/subject"
@@ -138,21 +141,27 @@ func TestAnswersAreQuick(t *testing.T) {
 	}
 }
 
-// Every list of an answers file has a name of its own that is no key of the
-// file, and no step inside a round of it is called like one of its keys.
+// Every list of an answers file has a name that is no key of the file, and no
+// step inside a round of it is called like one of its keys. Two sources share a
+// list where they bring the same, as readings do, and never in one procedure.
 func TestListsHaveNamesOfTheirOwn(t *testing.T) {
 	matter := &advice.Matter{}
-	taken := map[string]bool{"answers": true, "procedure": true, "holds": true, "steps": true}
+	bring := map[string][]subject.Key{"answers": nil, "procedure": nil, "holds": nil, "steps": nil}
 	for _, name := range matter.Names().Sources {
 		source, _ := matter.Source(name)
-		if source.Rows == "" || taken[source.Rows] {
+		if keys, taken := bring[source.Rows]; source.Rows == "" || taken && (keys == nil || !cmp.Equal(keys, source.Keys)) {
 			t.Errorf("the rounds of %s are called %q", name, source.Rows)
 		}
-		taken[source.Rows] = true
+		bring[source.Rows] = source.Keys
 		for _, k := range source.Keys {
 			if f, ok := matter.Fact(k.Among); !ok {
 				t.Errorf("%s: nobody knows the fact %q", name, f.Name)
 			}
+		}
+	}
+	for _, name := range shipped() {
+		if twice := listsTwice(t, name, matter); len(twice) > 0 {
+			t.Errorf("%s has two lists of one name: %v", name, twice)
 		}
 	}
 	root, faults := strictyaml.ParseJSON("schema", answers.Schema(loadIntake(t), matter), 1)
@@ -252,4 +261,30 @@ func TestAFileIsNotSentBack(t *testing.T) {
 	if code != exitInput || strings.Contains(errs, "back") || !strings.Contains(errs, "lies beyond it, expected what it showed (") {
 		t.Errorf("it ends with %d and says\n%s", code, errs)
 	}
+}
+
+// listsTwice are the lists that two sources of a procedure would fill.
+func listsTwice(t *testing.T, name string, matter *advice.Matter) (twice []string) {
+	t.Helper()
+	p, err := findProcedure(name, quantity.AsTyped)
+	if err != nil {
+		t.Fatal(err)
+	}
+	by := map[string]string{}
+	var look func([]*engine.Step)
+	look = func(steps []*engine.Step) {
+		for _, s := range steps {
+			if source, ok := matter.Source(s.Source); ok {
+				if by[source.Rows] != "" && by[source.Rows] != s.Source {
+					twice = append(twice, source.Rows)
+				}
+				by[source.Rows] = s.Source
+			}
+			look(s.Each)
+		}
+	}
+	for _, part := range p.Parts {
+		look(part.Steps)
+	}
+	return twice
 }
