@@ -100,8 +100,12 @@ func readPlaces(text string) (string, error) {
 		}
 		list = append(list, clean)
 	}
-	if most := 6; len(list) < 2 || len(list) > most {
-		return "", &subject.Refusal{What: fmt.Sprintf("that is %d of places", len(list)), Expected: fmt.Sprintf("two to %d with commas between, the present mouth first", most)}
+	const expected = "two to six places with commas between, that of the present mouth first"
+	switch n := len(list); {
+	case n < 2:
+		return "", &subject.Refusal{What: "one place alone can't be held against another", Expected: expected}
+	case n > 6:
+		return "", &subject.Refusal{What: fmt.Sprintf("%d places are more than one day holds", n), Expected: expected}
 	}
 	return strings.Join(list, ", "), nil
 }
@@ -231,13 +235,14 @@ func (v *view) foundMouth() *finding.Finding {
 	if len(spots) == 0 || m.head <= 0 {
 		return m.f
 	}
-	wind := m.wind(spots)
+	shown := m.wind(spots)
+	wind := shown.Value
 	m.f.Add(finding.Between("head", "Velocity head of the road speed", quantity.PressureDiff, m.head,
 		air.VelocityHead(m.air.Density(), m.speed.Low), air.VelocityHead(m.air.Density(), m.speed.High), finding.Inferred, m.speedRests()))
 	for _, s := range spots {
 		m.place(s, wind)
 	}
-	m.windSaid(wind)
+	m.windSaid(shown)
 	if len(spots) < 2 {
 		return m.f
 	}
@@ -254,14 +259,16 @@ func (m *ram) speedRests() string {
 
 // wind is the wind along the road over the road speed, from the place that read most:
 // the pressure goes with the square of the speed of the air, so the roots of both
-// ways part as the speeds do. It is 0 where no place shows it.
-func (m *ram) wind(spots []spot) float64 {
-	most, share := 0.0, 0.0
+// ways part as the speeds do. It is 0, without an error, where no place shows it.
+func (m *ram) wind(spots []spot) stats.Estimate {
+	most, share := 0.0, stats.Estimate{Freedom: stats.Endless}
 	for _, s := range spots {
-		a, b := stats.Mean(s.out), stats.Mean(s.back)
-		if low := min(math.Abs(a), math.Abs(b)); a*b > 0 && low > most {
-			x, y := math.Sqrt(math.Abs(a)), math.Sqrt(math.Abs(b))
-			most, share = low, (x-y)/(x+y)
+		a, b := finding.Mean(s.out, finding.Scale(m.v.division())), finding.Mean(s.back, finding.Scale(m.v.division()))
+		if low := min(math.Abs(a.Value), math.Abs(b.Value)); a.Value*b.Value > 0 && low > most {
+			x, y := math.Sqrt(math.Abs(a.Value)), math.Sqrt(math.Abs(b.Value))
+			both := (x + y) * (x + y)
+			most = low
+			share = finding.Propagated((x-y)/(x+y), finding.Term{By: y / (x * both), From: a}, finding.Term{By: x / (y * both), From: b})
 		}
 	}
 	return share
@@ -271,10 +278,17 @@ func (m *ram) wind(spots []spot) float64 {
 // of V+w and V-w have the mean V^2 + w^2.
 func calm(wind float64) float64 { return 1 + wind*wind }
 
-func (m *ram) windSaid(wind float64) {
-	speed := math.Abs(wind) * m.speed.Median
-	m.f.Add(finding.Between("wind", "Wind along the road", quantity.Speed, speed, math.NaN(), math.NaN(), finding.Inferred, "what the two ways show apart; taken off"))
-	if math.Abs(wind) > 0.2 {
+// windSaid tells the wind. It has no way that matters, so it is never below nought.
+func (m *ram) windSaid(share stats.Estimate) {
+	if share.SE == 0 {
+		m.f.Add(finding.Unknown("wind", "Wind along the road", quantity.Speed, "no place was above or below the cabin both ways"))
+		return
+	}
+	share.Value = math.Abs(share.Value)
+	low, high := share.Interval(0.9)
+	m.f.Add(finding.Between("wind", "Wind along the road", quantity.Speed, share.Value*m.speed.Median, max(0, low)*m.speed.Median, high*m.speed.Median,
+		finding.Inferred, "what the two ways show apart; taken off"))
+	if share.Value > 0.2 {
 		m.f.Say("The two ways differ much: wind of {wind} along the road. A calm day makes the answer surer.")
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"dropwalk/advice"
+	"dropwalk/advice/finding"
 	"dropwalk/cmd/internal/session"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
@@ -201,6 +202,15 @@ func reported(t *testing.T, dir, name string) furtherReport {
 	var r furtherReport
 	if err := json.Unmarshal([]byte(text), &r); err != nil {
 		t.Fatal(err)
+	}
+	var raw struct{ Finding json.RawMessage }
+	if err := json.Unmarshal([]byte(text), &raw); err != nil {
+		t.Fatal(err)
+	}
+	if r.Finding != nil {
+		if faults := finding.Check("finding", raw.Finding); len(faults) > 0 {
+			t.Error(faults)
+		}
 	}
 	return r
 }
