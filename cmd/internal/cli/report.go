@@ -77,7 +77,7 @@ func (a *app) report() *cobra.Command {
 			"these. A name that a spreadsheet would take for a formula begins with an apostrophe.\n\n" +
 			"The report on any other test, such as intake-air, tells what it found, what each figure rests on, what was not tested, the next step, and " +
 			"what is still to be put back. In its JSON form that is the key finding; sheet and assessment are null where the test makes none. Its table has a row " +
-			"for each figure: row (figure), name, label, value, low, high, unit, how (measured, inferred or not-tested), rests_on.",
+			"for each figure: row (figure), name, label, value, low, high, unit, how (measured, inferred or not-tested), rests_on. dropwalk help findings says how these tests judge.",
 		Example: `dropwalk report yellow
 dropwalk report yellow --for customer --out page.txt
 dropwalk report yellow --out report.html
