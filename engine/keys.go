@@ -26,7 +26,7 @@ var verbs = map[Kind][]string{
 	Show:    {},
 	Rounds:  {"at-least", "at-most", "each"},
 	Checks:  {"at-most", "each"},
-	Examine: {"where", "condition", "tool", "time", "car", "opens", "expect", "source", "below", "inside", "above", "answers", "cannot"},
+	Examine: {"where", "condition", "tool", "time", "car", "opens", "expect", "source", "below", "inside", "above", "answers", "told", "cannot"},
 	Owed:    {},
 }
 

@@ -65,6 +65,7 @@ type CheckStep struct {
 	Car                    CarState // that it needs
 	Opens                  []string
 	Expect                 *Range // nil where it is answered with a word
+	Told                   bool   // the answer is told from memory: nothing is looked at
 	Source                 string // where the range, or what the words mean, comes from
 	Outcomes               []*Outcome
 
@@ -151,6 +152,7 @@ func checkKeys() []strictyaml.Key {
 		{Name: Below, Shape: outcome, Doc: "of a measured check: less than expected"},
 		{Name: Inside, Shape: outcome, Doc: "of a measured check: as expected"},
 		{Name: Above, Shape: outcome, Doc: "of a measured check: more than expected"},
+		{Name: "told", Shape: strictyaml.Truth(), Doc: "of a check: it is told from memory, and nothing is looked at or measured"},
 		{Name: "answers", Shape: strictyaml.MapOf(outcome), Doc: "of a check that is answered with a word: its answers"},
 	}
 }
@@ -323,6 +325,7 @@ func (l *loader) checkRow(n *strictyaml.Node) {
 	l.cannot(s, n, scope{})
 	c.Where, c.Condition, c.Tool = l.text(n.Get("where"), scope{}, nil), l.text(n.Get("condition"), scope{}, nil), n.Get("tool").Str()
 	c.Source = n.Get("source").Str()
+	c.Told = n.Get("told").True()
 	c.Car = CarState(n.Get("car").Str())
 	if c.Car == "" {
 		c.Car = l.car
@@ -519,6 +522,11 @@ func percentOf(stated []float64) string {
 	return fmt.Sprintf("%.4g %%", 100*sum)
 }
 
+// leads are what a hold between two checks has done first.
+var leads = map[CarState]string{
+	Off: "Switch the engine off.", Parked: "Bring the car to rest with the handbrake on.", Idling: "Start the engine and let it idle.",
+}
+
 // gates makes a hold for each state of the car that a check or its openings need.
 func (l *loader) gates() {
 	needed := map[CarState]bool{}
@@ -534,7 +542,7 @@ func (l *loader) gates() {
 			l.atKey(codeCarState, l.root, "on-return", fmt.Sprintf("a check needs the car %s, and nothing says what must be true then", state), "a hold for "+string(state)+" under on-return", "")
 			continue
 		}
-		s := &Step{ID: gateID(state), Kind: Hold, Text: gate.Get("hold").Str(), Lines: gate.Get("lines").Strs(), ThenCar: state,
+		s := &Step{ID: gateID(state), Kind: Hold, Text: leads[state] + " " + gate.Get("hold").Str(), Lines: gate.Get("lines").Strs(), ThenCar: state,
 			Why: "Checks differ in what the car has to do meanwhile."}
 		l.ids[s.ID] = true
 		l.find.Gates = append(l.find.Gates, s)
@@ -574,6 +582,9 @@ func (l *loader) outcomeNode(s *Step, word string) *strictyaml.Node {
 	}
 	return n.Get(word).Get("then")
 }
+
+// Model is the search in numbers, with every cause possible.
+func (f *Search) Model() *causes.Model { return f.model(func(*Cause) bool { return true }) }
 
 // model is the search in numbers. Of its causes those count that are possible.
 func (f *Search) model(possible func(*Cause) bool) *causes.Model {

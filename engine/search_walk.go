@@ -177,6 +177,10 @@ func (r *Run) checkAt(slot string) string {
 	return ""
 }
 
+// changeMinutes is what it takes to bring the car to another state for a check
+// (common practice, no source).
+const changeMinutes = 2.0
+
 // state is the model of the search and where it stands at this place.
 func (w *walker) state() (*causes.Model, causes.State) {
 	m := w.run.proc.Search.model(func(c *Cause) bool { return w.possible(c.When) })
@@ -186,6 +190,9 @@ func (w *walker) state() (*causes.Model, causes.State) {
 	}
 	s.Open = w.found.open
 	for i, row := range w.run.proc.Search.Checks {
+		if row.Check.Car != w.car {
+			m.Checks[i].Cost += changeMinutes
+		}
 		s.Done[i] = s.Done[i] || row.Check.opens&w.found.closed != 0 || !w.possible(row.When)
 	}
 	return m, s
@@ -319,7 +326,7 @@ func (w *walker) verdict() causes.Verdict {
 // not at all.
 func (w *walker) mark(cause string, before, now float64) causes.Mark {
 	for _, f := range w.found.made {
-		if f.event.Outcome != NotChecked && f.step.Check.speaks(cause) {
+		if f.event.Outcome != NotChecked && !f.step.Check.Told && f.step.Check.speaks(cause) {
 			return causes.Measured
 		}
 	}

@@ -486,7 +486,7 @@ func (r *review) searchIdle() {
 	if r.p.Search == nil {
 		return
 	}
-	m := r.p.Search.model(func(*Cause) bool { return true })
+	m := r.p.Search.Model()
 	if verdict, _ := m.Next(m.Begin()); verdict != causes.GoOn {
 		r.at(r.loader.root.Get("no-fault-found"), "no check is worth its time: the search ends at once, because "+verdict.Says(),
 			"a check that takes less time than it saves", "is the time too short that follows where no fault is found?")

@@ -50,6 +50,9 @@ func numbers(e assessment.Estimate) []string {
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
+// Cell is a text that no spreadsheet works out.
+func Cell(text string) string { return cell(text) }
+
 // cell is a text that no spreadsheet works out: =, +, - and @ begin a formula, in
 // full width too, and what can't be seen ahead of them is skipped by some.
 func cell(text string) string {

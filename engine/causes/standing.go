@@ -118,31 +118,32 @@ func Percent(v float64) string {
 // Page is the standing as a page of Markdown: how it ended, the causes in order
 // with what to do, then the checks.
 func (s *Standing) Page() string {
-	var b strings.Builder
-	b.WriteString(s.headline() + "\n\n## What to do, in this order\n\n")
-	b.WriteString(s.ranking(true))
-	b.WriteString("\n## What moved it\n\n")
-	b.WriteString(s.moves())
-	return b.String()
+	return s.Head() + "\n\n## What to do, in this order\n\n" + s.Ranking() + "\n## What moved it\n\n" + s.Moves() + "\n" + Legend + "\n"
 }
 
 // Brief is the standing while the search goes on: the ranking and what moved it.
 func (s *Standing) Brief() string {
-	return "## How it stands\n\n" + s.ranking(false) + "\n## What moved it\n\n" + s.moves()
+	return "## How it stands\n\n" + s.ranking(false) + "\n## What moved it\n\n" + s.Moves()
 }
 
-// headline says in a sentence or two what was found.
-func (s *Standing) headline() string {
+// Legend says what the marks mean.
+const Legend = "Measured: looked at or measured here. Inferred: from what was told, or from checks of something else. Not tested: nothing speaks of it."
+
+// Head says in a sentence or two what was found.
+func (s *Standing) Head() string {
 	switch {
 	case s.Verdict == NoFault:
-		return fmt.Sprintf("**No fault found.** Chance that it is none of these causes: %s. %s", Percent(s.None), s.Otherwise)
+		return fmt.Sprintf("**No fault found.** Chance that it is none of these causes: %s. %s", Percent(s.None), plain(s.Otherwise))
 	case len(s.Causes) == 0:
-		return "**No cause is left.** " + s.Otherwise
+		return "**No cause is left.** " + plain(s.Otherwise)
 	}
 	likeliest := slices.MaxFunc(s.Causes, func(a, b Ranked) int { return cmp.Compare(a.Chance, b.Chance) })
 	head := fmt.Sprintf("**Likeliest: %s** (%s, %s)", sentence(likeliest.Text), Percent(likeliest.Chance), likeliest.Mark)
-	if says := s.Verdict.Says(); says != "" {
+	switch says := s.Verdict.Says(); {
+	case says != "":
 		head += " The search ended because " + says + "."
+	default:
+		head += " The search is not finished."
 	}
 	if s.untested() {
 		head += " Nothing could be checked, so this is what is usual and no more."
@@ -153,7 +154,7 @@ func (s *Standing) headline() string {
 // untested tells whether no check came to an outcome.
 func (s *Standing) untested() bool { return !slices.ContainsFunc(s.Checks, Seen.Made) }
 
-// shown is how many causes a page lists in full; the others have no more than a
+// shown is how many causes a page lists in full; the others have less than a
 // hundredth each.
 func (s *Standing) shown() (list []Ranked, left float64) {
 	for _, c := range s.Causes {
@@ -166,17 +167,20 @@ func (s *Standing) shown() (list []Ranked, left float64) {
 	return list, left
 }
 
+// Ranking lists the causes in order with what to do about each.
+func (s *Standing) Ranking() string { return s.ranking(true) }
+
 func (s *Standing) ranking(full bool) string {
 	var b strings.Builder
 	list, left := s.shown()
 	for i, c := range list {
 		takes := Minutes(c.Minutes)
 		if len(c.Opens) > 0 {
-			takes += " and opening " + strings.Join(c.Opens, ", ")
+			takes += " and opening " + plain(strings.Join(c.Opens, ", "))
 		}
-		fmt.Fprintf(&b, "%d. %s %s, %s; %s.", i+1, sentence(c.Text), Percent(c.Chance), c.Mark, takes)
+		fmt.Fprintf(&b, "%d. %s: %s %s, %s; %s.", i+1, plain(c.ID), sentence(c.Text), Percent(c.Chance), c.Mark, takes)
 		if full {
-			b.WriteString(" " + c.Remedy)
+			b.WriteString(" " + sentence(c.Remedy))
 		}
 		b.WriteString("\n")
 	}
@@ -186,12 +190,13 @@ func (s *Standing) ranking(full bool) string {
 	}
 	fmt.Fprintf(&b, "None of these: %s.", Percent(s.None))
 	if full && s.Verdict != NoFault {
-		b.WriteString(" " + s.Otherwise)
+		b.WriteString(" What follows then: " + plain(s.Otherwise))
 	}
 	return b.String() + "\n"
 }
 
-func (s *Standing) moves() string {
+// Moves lists the checks that were answered, with what each moved.
+func (s *Standing) Moves() string {
 	var b strings.Builder
 	for _, c := range s.Checks {
 		if c.Outcome != "" {
@@ -209,15 +214,11 @@ func (s *Standing) moves() string {
 func (c Seen) line() string {
 	question := sentence(c.Question)
 	if !c.Made() {
-		text := question + " Not checked"
-		if c.Why != "" {
-			text += ": " + strings.TrimRight(c.Why, ".")
-		}
-		return text + ". It moved nothing."
+		return question + " Not checked" + because(c.Why) + ". It moved nothing."
 	}
-	text := fmt.Sprintf("%s %s", question, c.Answer)
+	text := fmt.Sprintf("%s %s", question, plain(c.Answer))
 	if c.Expect != "" {
-		text += fmt.Sprintf(" (%s; expected %s)", c.Outcome, c.Expect)
+		text += fmt.Sprintf(" (%s; expected %s)", c.Outcome, plain(c.Expect))
 	}
 	var moved []string
 	for _, m := range c.Moved() {
@@ -229,6 +230,53 @@ func (c Seen) line() string {
 	return text + ": " + strings.Join(moved, "; ") + "."
 }
 
+// because is a reason behind a clause, "" where none was given.
+func because(why string) string {
+	if why == "" {
+		return ""
+	}
+	return ": " + strings.TrimRight(plain(why), ".")
+}
+
+// NotMade lists the checks that came to no outcome, each with why where somebody
+// said so.
+func (s *Standing) NotMade() string {
+	var b strings.Builder
+	for _, c := range s.Checks {
+		if !c.Made() {
+			fmt.Fprintf(&b, "- %s\n", strings.TrimSuffix(sentence(c.Question), ".")+because(c.Why))
+		}
+	}
+	return b.String()
+}
+
+// Sources says what the chances and the ranges rest on.
+func (s *Standing) Sources() string {
+	var b strings.Builder
+	for _, c := range s.Causes {
+		fmt.Fprintf(&b, "- %s %s before any check: %s.\n", sentence(c.Text), Percent(c.Before), strings.TrimSuffix(plain(c.Basis), "."))
+	}
+	for _, c := range s.Checks {
+		if c.Made() {
+			fmt.Fprintf(&b, "- %s What it says rests on: %s.\n", sentence(c.Question), strings.TrimSuffix(plain(c.Source), "."))
+		}
+	}
+	return b.String()
+}
+
+// Unnamed is the standing without what somebody typed by hand; said stands in its
+// place.
+func (s *Standing) Unnamed(said string) *Standing {
+	out := *s
+	out.Checks = slices.Clone(s.Checks)
+	for i, c := range out.Checks {
+		if c.Outcome != "" && c.Why != "" {
+			out.Checks[i].Why = said
+		}
+	}
+	return &out
+}
+
 func (m Shift) name() string {
 	if m.Cause == "" {
 		return "none of these"
@@ -236,10 +284,17 @@ func (m Shift) name() string {
 	return m.Cause
 }
 
-// sentence ends a text with a point.
+// marks of Markdown, which a text of somebody else's must not set.
+var marks = strings.NewReplacer("\\", "\\\\", "`", "\\`", "*", "\\*", "_", "\\_", "[", "\\[", "]", "\\]", "<", "\\<", ">", "\\>", "#", "\\#", "|", "\\|",
+	"~", "\\~", "&", "\\&", "\n", " ", "\r", " ", "\t", " ")
+
+// plain is a text of a file or of a person as it can stand in Markdown.
+func plain(text string) string { return marks.Replace(strings.TrimSpace(text)) }
+
+// sentence ends a plain text with a point.
 func sentence(text string) string {
-	text = strings.TrimSpace(text)
-	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "?") || strings.HasSuffix(text, "!") {
+	text = plain(text)
+	if text == "" || strings.HasSuffix(text, ".") || strings.HasSuffix(text, "?") || strings.HasSuffix(text, "!") {
 		return text
 	}
 	return text + "."

@@ -28,6 +28,7 @@ func courseOf(c *record.Content, r *rebuilt) *report.Course {
 		case e.Step == string(engine.Owed): // told as what is owed
 		case e.Kind == engine.Skipped:
 			course.Skipped = append(course.Skipped, t.open(e, func(s *engine.Step) string { return s.Skip }))
+		case e.Outcome != "": // a check: told with what it moved
 		case e.Unknown:
 			course.Unknown = append(course.Unknown, t.open(e, func(s *engine.Step) string { return s.Unknown }))
 		}
@@ -65,6 +66,9 @@ func stepsOf(p *engine.Procedure) map[string]*engine.Step {
 	}
 	for _, part := range p.Parts {
 		gather(part.Steps)
+	}
+	if p.Search != nil {
+		gather(p.Search.Openings)
 	}
 	return all
 }

@@ -146,7 +146,7 @@ func (a *app) sheetIn(c *record.Content, r *rebuilt) (*sheet.Sheet, *report.Cour
 	entries := advice.SheetEntries(r.run.Entries())
 	s, faults := sheet.FromEntries(entries)
 	if fault := faults.Err(); fault != nil {
-		if foundIn(r) != nil {
+		if foundIn(r) != nil || r.run.Standing() != nil {
 			return nil, nil, a.noSheet(record.Name(c.Path))
 		}
 		return nil, nil, a.tooEarly(c, entries, fault)

@@ -20,7 +20,9 @@ import (
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/html"
 	"dropwalk/cmd/internal/terminal"
+	"dropwalk/engine/causes"
 	"dropwalk/engine/quantity"
+	"dropwalk/engine/record"
 	"dropwalk/engine/spell"
 	"dropwalk/engine/strictyaml"
 )
@@ -177,11 +179,17 @@ func (a *app) makeReport(word string, o reportOptions) error {
 	if sameFile(o.out, word) {
 		return &usageError{fmt.Sprintf("--out %s would replace what the report is made of", o.out), "another file name"}
 	}
-	if found, err := a.foundBy(word, o.noNames); found != nil || err != nil {
-		if err != nil {
-			return err
+	c, r, err := a.recordBy(word)
+	switch {
+	case err != nil:
+		return err
+	case r == nil:
+	case r.run.Standing() != nil:
+		return a.reportSearch(searchBy(c, r, o.noNames), o, units)
+	default:
+		if found := a.foundBy(c, r, o.noNames); found != nil {
+			return a.reportFinding(found, o, units)
 		}
-		return a.reportFinding(found, o, units)
 	}
 	learnt, _, err := a.priorsAndText(o.priors)
 	if err != nil {
@@ -206,6 +214,15 @@ func (a *app) makeReport(word string, o reportOptions) error {
 		return a.read(string(text))
 	}
 	return a.put(o.out, text)
+}
+
+// recordBy is the record that word calls, with its run; nil for a sheet.
+func (a *app) recordBy(word string) (*record.Content, *rebuilt, error) {
+	src, err := a.findSource(word)
+	if err != nil || !src.isRecord {
+		return nil, nil, err
+	}
+	return a.opened(src.path)
 }
 
 // form is the report in the form that was asked for.
@@ -285,7 +302,8 @@ func (t *tested) html(reader string, o report.Options) ([]byte, error) {
 
 // json is the report as one object on one line. Its sheet is a test sheet that
 // dropwalk assess takes, its assessment what that prints; both are null where the
-// test makes none. Its finding is null for the test of the whole path.
+// test makes none. Its finding is null for the test of the whole path, its search for
+// everything but a search for a cause.
 func (t *tested) json() ([]byte, error) {
 	form := json.RawMessage("null")
 	if t.sheet != nil {
@@ -301,7 +319,8 @@ func (t *tested) json() ([]byte, error) {
 		Assessment *assessment.Assessment `json:"assessment"`
 		Course     *report.Course         `json:"course"`
 		Finding    *finding.Finding       `json:"finding"`
-	}{1, !t.noNames, form, t.judged, t.course, t.found})
+		Search     *causes.Standing       `json:"search"`
+	}{1, !t.noNames, form, t.judged, t.course, t.found, nil})
 }
 
 // sameFile tells whether two paths lead to one file that exists.

@@ -10,6 +10,7 @@ import (
 	"dropwalk/cmd/internal/html"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
+	"dropwalk/engine/record"
 )
 
 // foundTest is what the report on a further test is made of.
@@ -18,20 +19,11 @@ type foundTest struct {
 	gauge string // the unit of the gauge, "" for none
 }
 
-// foundBy is the further test that word calls; nil for a sheet and for a record of
-// the whole path.
-func (a *app) foundBy(word string, noNames bool) (*foundTest, error) {
-	src, err := a.findSource(word)
-	if err != nil || !src.isRecord {
-		return nil, err
-	}
-	c, r, err := a.opened(src.path)
-	if err != nil {
-		return nil, err
-	}
+// foundBy is the further test of a record; nil for one of the whole path.
+func (a *app) foundBy(c *record.Content, r *rebuilt, noNames bool) *foundTest {
 	found := foundIn(r)
 	if found == nil {
-		return nil, nil
+		return nil
 	}
 	t := &foundTest{tested: tested{found: found, noNames: noNames, course: courseOf(c, r)}, gauge: advice.TypedGauge(r.run.Entries())}
 	t.options.Priors = r.matter.Options.Priors
@@ -53,7 +45,7 @@ func (a *app) foundBy(word string, noNames bool) (*foundTest, error) {
 	if t.sheet != nil {
 		t.judged = advice.Assess(t.sheet, t.options)
 	}
-	return t, nil
+	return t
 }
 
 // foundIn is what a run of a further test found; one that has found nothing yet is

@@ -117,6 +117,7 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, report.ComparedHeadings()...)
 	want = append(want, report.HistoryHeadings()...)
 	want = append(want, report.FoundHeadings()...)
+	want = append(want, report.SearchedHeadings()...)
 	want = append(want, constants(t, "../../../advice/finding/finding.go")...)
 	for _, test := range finding.Tests() {
 		want = append(want, finding.VerdictsOf(test)...)
