@@ -114,17 +114,25 @@ func newListedBlock(name string, b insert.Block, whole bool) listedBlock {
 
 func (a *app) listBlocks(asJSON bool) error {
 	var all listedBlocks
-	rows := [][]string{{"block", "what it holds"}}
+	longest := 0
 	for _, name := range sharedBlocks().Names() {
-		l := newListedBlock(name, sharedBlocks()[name], false)
-		all.List = append(all.List, l)
-		rows = append(rows, []string{l.Name, l.About})
+		all.List = append(all.List, newListedBlock(name, sharedBlocks()[name], false))
+		longest = max(longest, len(name))
 	}
 	if asJSON {
 		return a.writeVersioned("procedures_blocks", all)
 	}
-	_, err := io.WriteString(a.Out, terminal.Table(rows, a.Width))
-	return err
+	const narrow = 60 // columns below which a name stands ahead of its line instead of beside it
+	for _, l := range all.List {
+		first, rest := fmt.Sprintf("%-*s  ", longest, l.Name), strings.Repeat(" ", longest+2)
+		if a.Width < narrow {
+			first, rest = l.Name+": ", "  "
+		}
+		if _, err := io.WriteString(a.Out, terminal.Wrap(l.About, a.Width, first, rest)); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func blockNames(*app, *cobra.Command, []string, string) []string { return sharedBlocks().Names() }
