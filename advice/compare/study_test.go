@@ -1,6 +1,7 @@
 package compare_test
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -11,7 +12,7 @@ import (
 )
 
 // tests is how often each simulated test is made.
-const tests = 2000
+var tests = flag.Int("tests", 2000, "`number` of simulated tests of each kind")
 
 // Where nothing changed, one verdict in twenty at most says so all the same: with
 // drift, with scatter from fitting to fitting that is known, and with both. So do the
@@ -23,9 +24,9 @@ func TestFalseVerdicts(t *testing.T) {
 	} {
 		t.Run(fmt.Sprintf("%+v", s), func(t *testing.T) {
 			t.Parallel()
-			got := s.rates(t, uint64(i+1), max(s.refit, 1e-9), tests)
+			got := s.rates(t, uint64(i+1), max(s.refit, 1e-9), *tests)
 			t.Logf("%+v", got)
-			if most := 0.05 + 2.33*math.Sqrt(0.05*0.95/tests); got.changed > most || got.verdicts > most {
+			if most := 0.05 + 2.33*math.Sqrt(0.05*0.95/float64(*tests)); got.changed > most || got.verdicts > most {
 				t.Errorf("false verdicts %.4f, intervals that leave nought out %.4f, want at most 0.05 (%.4f by chance)", got.verdicts, got.changed, most)
 			}
 			if got.covered < 0.93 || got.covered > 0.97 {
@@ -47,7 +48,7 @@ func TestTrueChangeIsFound(t *testing.T) {
 				detectable += 0.001
 			}
 			s.change = -1.5 * detectable
-			got := s.rates(t, uint64(i+11), max(s.refit, 1e-9), tests)
+			got := s.rates(t, uint64(i+11), max(s.refit, 1e-9), *tests)
 			t.Logf("change %.3f inH2O: %+v", s.change, got)
 			if got.changed < 0.90 || got.covered < 0.93 || got.covered > 0.97 {
 				t.Errorf("found %.4f, covered %.4f; want 0.90 or more, and 0.93 to 0.97", got.changed, got.covered)
@@ -66,7 +67,7 @@ func TestRefitUnderstatedByHalf(t *testing.T) {
 	}{{simulated{scatter: 0.25, refit: 0.125}, compare.UnderstatedLow}, {simulated{scatter: 0.25, refit: 0.25}, compare.UnderstatedHigh}} {
 		t.Run(fmt.Sprintf("%+v", row.s), func(t *testing.T) {
 			t.Parallel()
-			got := row.s.rates(t, 21, row.s.refit/2, tests/2)
+			got := row.s.rates(t, 21, row.s.refit/2, *tests/2)
 			t.Logf("%+v", got)
 			if math.Abs(got.changed-row.want) > 0.02 {
 				t.Errorf("intervals that leave nought out %.4f, want about %.2f", got.changed, row.want)

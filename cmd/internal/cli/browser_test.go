@@ -288,7 +288,7 @@ func TestPicturesOfChangesAndPullsInABrowser(t *testing.T) {
 	sheets := []string{"../../../testdata/sheets/yellow-before.yaml", "../../../testdata/sheets/yellow-after.yaml", "../../../testdata/sheets/yellow-again.yaml"}
 	for name, args := range map[string][]string{
 		"compared": append([]string{"compare"}, sheets...),
-		"pulls":    {"pulls", madeLog, severalPulls(t)},
+		"pulls":    {"pulls", madeLog, severalPulls(t, 6)},
 	} {
 		file := filepath.Join(dir, name+".html")
 		if code, _, errs := tried(t, "", append(args, "--out", file)...); code != exitDone {

@@ -29,23 +29,31 @@ func (a *app) learn() *cobra.Command {
 	var asJSON bool
 	var out string
 	cmd := &cobra.Command{
-		Use:   "learn DIR|FILE|RECORD...",
+		Use:   "learn [DIR|FILE|RECORD...]",
 		Short: "learn from your own cars what pieces usually cost",
-		Long: "DIR is a folder of records, of test sheets, or of both; files and records can be named too. From the finished tests in it dropwalk learns, by kind " +
+		Long: "DIR is a folder of records, of test sheets, or of both; files and records can be named too; without any it is the folder of your records. From the finished tests in it dropwalk learns, by kind " +
 			"and make of pieces, how their losses differ from the handbook's and how far they scatter, how often a piece is spoilt, and how far runs and " +
 			"fittings scatter. With few cars all of that stays close to the handbook; the weight of your cars says how close.\n\n" +
 			"Nothing of it is used by itself. --out writes a file; assess, report, start and compare take it with --priors, and every assessment made with " +
 			"it says so. A record that was begun with it keeps it.\n\n" +
 			"Left out, and named: tests that are not finished, whose readings contradict each other, that hold a doubtful reading, or that were practice. " +
 			"Several visits of one car count once for its pieces.",
-		Example: `dropwalk learn workshop --out workshop.yaml
+		Example: `dropwalk learn --out workshop.yaml
+dropwalk learn sheets-of-2026 --out workshop.yaml
 dropwalk assess sheet.yaml --priors workshop.yaml
 dropwalk learn . --json`,
-		Args: arguments(1, -1, "DIR|FILE|RECORD..."),
+		Args: arguments(0, -1, "[DIR|FILE|RECORD...]"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			fileJSON, err := formOf("file of priors", out, asJSON && out != "", learnEndings)
 			if err != nil {
 				return err
+			}
+			if len(args) == 0 {
+				dir, err := a.folder()
+				if err != nil {
+					return err
+				}
+				args = []string{dir}
 			}
 			return a.learnFrom(args, out, asJSON, fileJSON)
 		},

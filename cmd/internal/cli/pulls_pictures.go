@@ -102,7 +102,23 @@ func pullsInOrder(r *pulls.Result, name string, o picture.Options) picture.Pictu
 		s.Runs[i].Middle = middle
 	}
 	s.Drift = pullsDrift(design, sound, o.Unit)
+	if n := len(s.Runs); n > mostInOrder {
+		s.Runs = thinned(s.Runs, mostInOrder)
+		s.Drift += fmt.Sprintf(" Drawn are %d of %d pulls.", mostInOrder, n)
+	}
 	return picture.Runs(s, o)
+}
+
+// mostInOrder is how many pulls are drawn in their order; more fill no screen.
+const mostInOrder = 40
+
+// thinned are n of a list, evenly, the first and the last among them.
+func thinned[T any](list []T, n int) []T {
+	var out []T
+	for i := range n {
+		out = append(out, list[i*(len(list)-1)/(n-1)])
+	}
+	return out
 }
 
 // leastDrift is how many pulls tell a drift from their scatter.

@@ -277,9 +277,9 @@ func TestPullsOfABench(t *testing.T) {
 	}
 }
 
-// severalPulls is a log of six pulls of an invented car, each a little higher than the
+// severalPulls is a log of n pulls of an invented car, each a little higher than the
 // one before, with names that try to be markup.
-func severalPulls(t *testing.T) string {
+func severalPulls(t *testing.T, n int) string {
 	t.Helper()
 	var b strings.Builder
 	b.WriteString("Time [s],Engine speed [rpm],Pedal [%],\"Suction *dp* <b>[x](y)</b> [Pa]\"\n")
@@ -291,7 +291,7 @@ func severalPulls(t *testing.T) string {
 	for range 60 {
 		row(0, 0, 40)
 	}
-	for pull := range 6 {
+	for pull := range n {
 		for i := range 40 {
 			row(850+float64(i%5), 0, 60)
 		}
@@ -313,7 +313,7 @@ func severalPulls(t *testing.T) string {
 // The page goes to a file in every form; the pictures are images in a browser and
 // characters elsewhere, and several logs make one page.
 func TestPullsAsAFile(t *testing.T) {
-	log := severalPulls(t)
+	log := severalPulls(t, 6)
 	page := written(t, "p.html", "pulls", madeLog, log)
 	if n := strings.Count(page, `<svg class="picture"`); n != 5 {
 		t.Errorf("%d pictures, want 5: one of the first log, three pulls and their order of the second", n)
@@ -349,7 +349,7 @@ func TestPullsAsAFile(t *testing.T) {
 
 // The picture of a pull shows the samples and the reading of the page.
 func TestPictureOfAPull(t *testing.T) {
-	f, err := os.Open(severalPulls(t))
+	f, err := os.Open(severalPulls(t, 6))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -368,5 +368,18 @@ func TestPictureOfAPull(t *testing.T) {
 				t.Errorf("pull %d at %.0f rpm: %.0f Pa, made with %.0f", i+1, q.RPM, q.Pa, want)
 			}
 		}
+	}
+}
+
+// A day's log makes no page without end: of many pulls some are drawn, the first and
+// the last among them, and the picture says so.
+func TestManyPullsAreThinned(t *testing.T) {
+	page := runLine("pulls " + severalPulls(t, 90)).out
+	_, drawn, _ := strings.Cut(page, "Pulls in their order")
+	if n := strings.Count(drawn, "    pull "); n != mostInOrder || !strings.Contains(drawn, "    pull 1 ") || !strings.Contains(drawn, "    pull 90 ") {
+		t.Errorf("%d pulls are drawn, want %d with the first and the last:\n%s", n, mostInOrder, drawn)
+	}
+	if said := strings.Join(strings.Fields(drawn), " "); !strings.Contains(said, "Drawn are 40 of 90 pulls.") {
+		t.Errorf("nothing says how many are drawn: %s", said)
 	}
 }
