@@ -33,6 +33,9 @@ type Bench struct {
 func (c *Case) Bench(seed uint64) *Bench {
 	s := c.Session(seed)
 	b := &Bench{Case: c, Sheet: s.Describe(c.Tape), s: s, shelf: slices.Clone(s.Gauges)}
+	if c.held() {
+		b.Sheet.Car.Engine.BoostControl = c.Car.Engine.BoostControl // without it nobody could tell
+	}
 	if s.Fault == OverRange {
 		larger := widestGauge
 		larger.err(roll(s.Seed^scramble(s.Car.Seed), "larger gauge"), s.m)
@@ -41,6 +44,7 @@ func (c *Case) Bench(seed uint64) *Bench {
 	if d := roll(s.Seed^scramble(s.Car.Seed), "sway"); s.sway == 0 && s.Car.Engine.Cylinders <= 3 {
 		s.sway = d.between(0.03, 0.06) // few cylinders always swing
 	}
+	b.s.harm.from = 1                              // between runs nobody could see a zero move
 	b.s.harm.at, b.s.harm.other = nowhere, nowhere // where it strikes follows from where the taps go
 	return b
 }

@@ -21,7 +21,7 @@ func (c *Case) With(seed uint64) *Case {
 		other := *c
 		other.Seed = seed
 		other.Car = Draw(d.Uint64(), Options{Hand: c.Car.Hand, Engine: spec, Faults: c.Faults})
-		if other.Unclear() == "" && other.alike(c) {
+		if other.unclear(2) == "" && other.alike(c) {
 			return &other
 		}
 	}
@@ -29,37 +29,49 @@ func (c *Case) With(seed uint64) *Case {
 }
 
 // alike tells whether what the story speaks of is the same on both cars: the number
-// of snorkels, and whether there is anything to change.
+// of snorkels, whether there is anything to change, and which fault costs most.
 func (c *Case) alike(other *Case) bool {
 	twin := func(x *Case) bool {
 		return slices.ContainsFunc(x.Car.Path, func(p Component) bool { return p.Share < 1 })
 	}
-	return twin(c) == twin(other) && (c.Answer() == nil) == (other.Answer() == nil)
+	worst := func(x *Case) Fault {
+		if x.Car.Truth.Best < 0 || len(x.Faults) < 2 {
+			return Sound
+		}
+		return x.Car.Path[x.Car.Truth.Best].Fault
+	}
+	return twin(c) == twin(other) && worst(c) == worst(other) && (c.Answer() == nil) == (other.Answer() == nil)
 }
 
 // Unclear says why a case has no clear answer, "" where it has one. A clear
 // answer is: the fault sits in the group with the most to give back, by a factor
 // that readings can show; or nothing gives back as much as would pay. A setup
 // fault must be large enough to matter, and leave a trace.
-func (c *Case) Unclear() string {
+func (c *Case) Unclear() string { return c.unclear(standsOut) }
+
+// standsOut is the factor by which a fault has to stand out.
+const standsOut = 1.6
+
+// unclear is the same where the fault has to stand out by a factor.
+func (c *Case) unclear(times float64) string {
 	car := c.Car
 	t := &car.Truth
 	bad := car.faulty()
 	switch {
 	case c.held():
-		if _, ok := car.Standout(t.Loss, 2.5*inch, 1.6); !ok {
+		if _, ok := car.Standout(t.Loss, 2.5*inch, times); !ok {
 			return "no loss stands out"
 		}
-		if t.Best >= 0 && t.Gain[t.Best] > Worth/2 {
+		if t.Best >= 0 && t.Gain[t.Best] > Worth/2*standsOut/times {
 			return "something would pay"
 		}
 	case len(bad) == 0:
 		// Half of what would be worth it, so that readings can tell.
-		if t.Best >= 0 && t.Gain[t.Best] > Worth/2 {
+		if t.Best >= 0 && t.Gain[t.Best] > Worth/2*standsOut/times {
 			return "nothing is wrong, yet something would pay"
 		}
 	default:
-		g, ok := car.Standout(t.Recoverable, 2.5*inch, 1.6)
+		g, ok := car.Standout(t.Recoverable, 2.5*inch, times)
 		switch {
 		case !ok:
 			return "nothing stands out"

@@ -64,7 +64,7 @@ func (a *app) visits(args []string) ([]visit, error) {
 	for _, arg := range args {
 		more, err := a.visitsIn(arg)
 		if err != nil {
-			if len(args) == 1 && !isPath(arg) {
+			if len(args) == 1 && !isPath(arg) && !errors.Is(err, errSimulated) {
 				return nil, input(fmt.Errorf("there is no car and no record %q", arg), "dropwalk records lists the records; each begins with the name of its car")
 			}
 			return nil, err

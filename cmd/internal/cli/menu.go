@@ -112,6 +112,7 @@ func (a *app) ways(root *cobra.Command, ask chooser) ([]way, error) {
 		add("results", "look at what a test has shown", false, func() error { return a.lookAt(ask, results) })
 	}
 	add("demo", "see an invented example, from the car to the advice", false, func() error { return a.again("demo") })
+	add("practice", "practise on a simulated car, with a coach", true, func() error { return a.again("practice") })
 	add("help", "see all commands and topics", false, func() error { return a.showHelp(root) })
 	add("leave", "go back to the shell", true, nil)
 	return ways, nil
@@ -127,7 +128,7 @@ func (a *app) again(args ...string) error {
 }
 
 // menuWords are the words of the menu and of what it leads to.
-var menuWords = []string{"resume", "start", "test", "symptom", "results", "demo", "help", "leave", "back"}
+var menuWords = []string{"resume", "start", "test", "symptom", "results", "demo", "practice", "help", "leave", "back"}
 
 // mostShown is how many records a menu lists.
 const mostShown = 9

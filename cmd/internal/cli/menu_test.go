@@ -38,12 +38,12 @@ func TestMenuOffersWhatThereIs(t *testing.T) {
 		}
 		return strings.Join(list, " ")
 	}
-	if got, want := words(menuRows(t, t.TempDir())), "start test symptom demo help leave"; got != want {
+	if got, want := words(menuRows(t, t.TempDir())), "start test symptom demo practice help leave"; got != want {
 		t.Errorf("without records it offers %q, want %q", got, want)
 	}
 	dir, data := pausedTest(t)
 	ways := menuRows(t, dir)
-	if got, want := words(ways), "resume start test symptom results demo help leave"; got != want {
+	if got, want := words(ways), "resume start test symptom results demo practice help leave"; got != want {
 		t.Errorf("with a test it offers %q, want %q", got, want)
 	}
 	for _, want := range []string{"car grey van", "ago, at part 1 of ", ", step "} {
@@ -58,7 +58,7 @@ func TestMenuOffersWhatThereIs(t *testing.T) {
 	broken := t.TempDir()
 	put(t, broken, "nothing", head(data, 2))
 	put(t, broken, "other", []byte("hello\n"))
-	if got, want := words(menuRows(t, broken)), "start test symptom demo help leave"; got != want {
+	if got, want := words(menuRows(t, broken)), "start test symptom demo practice help leave"; got != want {
 		t.Errorf("with nothing that can be read it offers %q, want %q", got, want)
 	}
 }

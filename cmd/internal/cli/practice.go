@@ -31,6 +31,7 @@ type practiceOptions struct {
 	levelText string // as it was typed
 	procedure string
 	answers   string
+	guess     string
 	list      bool
 	watch     bool
 	debrief   string
@@ -75,6 +76,7 @@ dropwalk practice --debrief practice-biscuit-2026-11-25 --out debrief.html`,
 	f.StringVar(&o.levelText, "level", "", "`number` from 1 (a coach comments on everything) to 4 (silent); that of the car where it isn't given")
 	f.StringVar(&o.procedure, "procedure", usualProcedure, "`name` of the procedure to practise")
 	f.StringVar(&o.answers, "answers", "", "`file` of answers, - for standard input: run without a terminal")
+	f.StringVar(&o.guess, "guess", "", "with --answers: what you would change first, and how sure you are, such as \"filter, 70 %\" (`text`)")
 	f.BoolVar(&o.list, "list", false, "list the cars")
 	f.BoolVar(&o.watch, "watch", false, "watch the program take a car through the test, with the coach's remarks")
 	f.StringVar(&o.debrief, "debrief", "", "`record` of a practice that has ended: tell the truth about it")
@@ -110,6 +112,8 @@ func (o *practiceOptions) check() error {
 	switch {
 	case said > 1:
 		return &usageError{"--list, --watch, --debrief and --answers don't go together", "one of them"}
+	case o.guess != "" && o.answers == "":
+		return &usageError{"--guess is for --answers: at the prompts you are asked", "dropwalk practice --answers FILE --guess \"filter, 70 %\""}
 	case o.asJSON && !o.list && o.debrief == "":
 		return &usageError{"--json is for --list and --debrief", "dropwalk practice --list --json"}
 	case o.out != "" && o.debrief == "":
@@ -188,6 +192,24 @@ func (a *app) chooseCar(o practiceOptions) (simulated, error) {
 	return simulated{first.Name, o.seed + uint64(done[first.Name]), cmp.Or(o.level, first.Level)}, nil
 }
 
+// openPractice is the latest practice on a car that can go on, on any car where it is "". None is "".
+func (a *app) openPractice(car string) string {
+	dir, err := a.practiceDir()
+	if err != nil {
+		return ""
+	}
+	list, err := record.List(dir)
+	if err != nil {
+		return ""
+	}
+	for _, s := range unfinishedOf(list) {
+		if made, ok := readSimulated(s.Header.Simulated); ok && (car == "" || made.car == car) {
+			return s.Name
+		}
+	}
+	return ""
+}
+
 // carsDone counts the finished practices by car.
 func (a *app) carsDone() (map[string]int, error) {
 	dir, err := a.practiceDir()
@@ -227,12 +249,15 @@ func (a *app) practise(o practiceOptions) error {
 	b.store.simulated = made.String()
 	b.given = append(b.given, subject.Entry{Path: "title", Text: "Practice on a simulated car: " + at.Sim.Case.Title})
 	if o.answers != "" {
-		return a.practiseFrom(o.answers, b, at)
+		return a.practiseFrom(o, b, at)
 	}
 	defer b.store.close()
 	inner, by := a.asker()
 	run := engine.NewRun(b.procedure, b.matter)
 	s := a.benched(run, b.store, inner, by, at)
+	if open := a.openPractice(made.car); open != "" {
+		inner.Say(session.Message{Lines: []string{"A practice on this car is unfinished. To go on with it instead: " + a.command("resume", open)}})
+	}
 	inner.Say(opening(at, made))
 	if err := s.Begin(b.given); err != nil {
 		return err
@@ -265,14 +290,15 @@ var levelWords = [...]string{
 }
 
 // practiseFrom runs a practice from a file of answers.
-func (a *app) practiseFrom(answersFile string, b *beginning, at *lesson.Bench) error {
-	file, err := a.readAnswers(answersFile, b)
+func (a *app) practiseFrom(o practiceOptions, b *beginning, at *lesson.Bench) error {
+	file, err := a.readAnswers(o.answers, b)
 	if err != nil {
 		return err
 	}
 	defer b.store.close()
 	asker := file.NewAsker(a.Err, a.Width)
 	s := a.benched(engine.NewRun(b.procedure, b.matter), unattended{b.store}, asker, answersAsker, at)
+	s.Asker.(*lesson.Asker).Guess = cmp.Or(o.guess, "?")
 	if err := s.Begin(b.given); err != nil {
 		return err
 	}
@@ -285,7 +311,7 @@ func (a *app) practiseFrom(answersFile string, b *beginning, at *lesson.Bench) e
 	if err == nil {
 		return a.debriefAfter(b.store.log.Path())
 	}
-	return a.answersEnd(err, s, b, answersFile)
+	return a.answersEnd(err, s, b, o.answers)
 }
 
 // driveBench runs a sitting; at its end comes the debrief.
@@ -307,6 +333,9 @@ func (a *app) driveBench(s *session.Session, open func() *record.Log) error {
 	return a.stuck(log, err)
 }
 
+// errSimulated says that a record is about no real car.
+var errSimulated = errors.New("simulated car")
+
 // isPractice tells whether a header is of a record about no real car.
 func isPractice(h record.Header) bool { return h.Simulated != "" }
 
@@ -315,7 +344,7 @@ func (a *app) noRealCar(path string, h record.Header) error {
 	if !isPractice(h) {
 		return nil
 	}
-	return input(fmt.Errorf("%s is practice on a simulated car and counts as no visit of a real one", record.Name(path)),
+	return input(fmt.Errorf("%s is practice on a simulated car and counts as no visit of a real one%w", record.Name(path), silent{errSimulated}),
 		a.command("practice", "--debrief", quoted(record.Name(path)))+" tells what came of it")
 }
 
@@ -356,14 +385,18 @@ func (a *app) practiceRecord(word string) (string, error) {
 	return record.Path(dir, name), nil
 }
 
-// practised finds a practice by the whole name of its record.
-func (a *app) practised(name string) (string, bool) {
+// practised finds a practice by the name of its record, or by the beginning of it.
+func (a *app) practised(word string) (string, bool) {
 	dir, err := a.practiceDir()
 	if err != nil {
 		return "", false
 	}
 	names, err := record.Names(dir)
-	return record.Path(dir, name), err == nil && slices.Contains(names, name)
+	if err != nil {
+		return "", false
+	}
+	name, err := pick(word, names)
+	return record.Path(dir, name), err == nil
 }
 
 // listedCar is one car in the list.
@@ -409,16 +442,6 @@ func (a *app) practiceList(o practiceOptions) error {
 }
 
 func pad(s string, n int) string { return s + strings.Repeat(" ", max(1, n-len(s))) }
-
-// practiceNames are the records of practice, for completion.
-func practiceNames(a *app) []string {
-	dir, err := a.practiceDir()
-	if err != nil {
-		return nil
-	}
-	names, _ := record.Names(dir)
-	return names
-}
 
 // carNames are the cars to practise on, for completion.
 func carNames() []string {

@@ -158,7 +158,11 @@ func (a *app) unfinished(asker session.Asker, args []string) (string, error) {
 					a.command("records check", quoted(s.Name))}
 			}
 		}
-		return "", &usageError{"there is no unfinished test in " + dir, a.command("start") + " begins one"}
+		hint := a.command("start") + " begins one"
+		if open := a.openPractice(""); open != "" {
+			hint = "of practice there is one: " + a.command("resume", open)
+		}
+		return "", &usageError{"there is no unfinished test in " + dir, hint}
 	case 1:
 		return open[0].Path, nil
 	}

@@ -18,7 +18,10 @@ type Asker struct {
 	Inner session.Asker
 	Draw  bool // dials are drawn beside being told in words
 
+	Guess string // what stands in for the learner's guess where answers come from a file; "" asks
+
 	remarks []string // of the coach, until the next prompt
+	noted   bool     // the last answer was a word of practice, kept as a note
 }
 
 // Words that a learner has beside those of a real test.
@@ -37,11 +40,20 @@ func Words() []engine.Word {
 	}
 }
 
-// Say implements session.Asker.
-func (a *Asker) Say(m session.Message) { a.Inner.Say(m) }
+// Say implements session.Asker. Of a word that a record keeps as a note nobody needs
+// to hear that it is kept.
+func (a *Asker) Say(m session.Message) {
+	if noted := a.noted; noted {
+		if a.noted = false; m.Title == "" && len(m.Lines) == 1 {
+			return
+		}
+	}
+	a.Inner.Say(m)
+}
 
 // Ask implements session.Asker.
 func (a *Asker) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refusal) (engine.Answer, error) {
+	a.noted = false
 	if len(a.remarks) > 0 {
 		a.Inner.Say(session.Message{Title: "Coach:", Lines: a.remarks})
 		a.remarks = nil
@@ -67,6 +79,10 @@ func (a *Asker) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 		case word == mendWord && !mendable(what):
 			refused = &subject.Refusal{What: fmt.Sprintf("%q is nothing to mend", what), Expected: "mend and one of " + strings.Join(Mendable(), ", ")}
 			continue
+		case word == mendWord:
+			a.Say(session.Message{Title: didMend(what)})
+			a.noted = true
+			return answer, nil
 		default:
 			return answer, nil
 		}
@@ -74,13 +90,16 @@ func (a *Asker) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 	}
 }
 
-func mendable(what string) bool {
+func mendable(what string) bool { return didMend(what) != "" }
+
+// didMend is what is done to mend a thing, "" where it is nothing to mend.
+func didMend(what string) string {
 	for _, m := range mends {
 		if m.word == what {
-			return true
+			return m.did
 		}
 	}
-	return false
+	return ""
 }
 
 // dressed is a prompt with what belongs to practice.
@@ -143,7 +162,10 @@ func (a *Asker) askGuess(ctx context.Context, p engine.Prompt) (engine.Answer, e
 	}
 	var refused *subject.Refusal
 	for {
-		answer, err := a.Inner.Ask(ctx, q, refused)
+		answer, err := engine.Answer{Text: a.Guess}, error(nil)
+		if a.Guess == "" {
+			answer, err = a.Inner.Ask(ctx, q, refused)
+		}
 		if err != nil || answer.Move != engine.Answering {
 			if answer.Text == cardWord && answer.Move == engine.Note {
 				a.Say(session.Message{Title: "The card:", Lines: a.Bench.Card()})
@@ -153,9 +175,12 @@ func (a *Asker) askGuess(ctx context.Context, p engine.Prompt) (engine.Answer, e
 		}
 		g, err := readGuess(answer.Text, a.Bench.names())
 		if r, ok := errors.AsType[*subject.Refusal](err); ok {
-			refused = r
+			if refused = r; a.Guess != "" {
+				return answer, fmt.Errorf("--guess: %w", r)
+			}
 			continue
 		}
+		a.noted = true
 		return engine.Answer{Move: engine.Note, Text: guessNote + g.String()}, nil
 	}
 }

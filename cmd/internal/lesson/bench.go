@@ -40,7 +40,6 @@ type Bench struct {
 	needless int // repairs of what was sound
 	holds    int // holds passed
 	ended    string
-	card     []string // what was typed against the card
 }
 
 // New puts a learner at a car. Sim is used up by it.
@@ -81,7 +80,6 @@ const (
 	aboutNumber = "number"
 	aboutHold   = "hold"
 	aboutSkip   = "skip"
-	aboutClaim  = "claim"
 )
 
 // Paths that the learner's answers fill.
@@ -198,7 +196,7 @@ func (b *Bench) fitted(e engine.Event, at int) {
 	}
 	name := named(b.at, b.Sim.Case.Car, at)
 	if f := b.Sim.BadTap(at); f != practice.NoSetupFault {
-		b.say(Finding{Topic: aboutSetup, Slot: e.Slot, Text: fmt.Sprintf("The tap at %s was not right, and you went on. %s", name, badTaps[f])})
+		b.missed(e.Slot, fmt.Sprintf("The tap at %s was not right, and you went on. %s", name, badTaps[f]))
 	}
 	b.Sim.Fit(at)
 	if !slices.Contains(b.taps, name) {
@@ -209,8 +207,7 @@ func (b *Bench) fitted(e engine.Event, at int) {
 func (b *Bench) connected(e engine.Event, values map[string]string) {
 	at := b.station(values["to"])
 	if at >= 0 && b.Sim.Ends(at) != at {
-		b.say(Finding{Topic: aboutSetup, Slot: e.Slot, Text: fmt.Sprintf("The hose ended at %s, not at %s, and you went on.",
-			named(b.at, b.Sim.Case.Car, b.Sim.Ends(at)), values["to"])})
+		b.missed(e.Slot, fmt.Sprintf("The hose ended at %s, not at %s, and you went on.", named(b.at, b.Sim.Case.Car, b.Sim.Ends(at)), values["to"]))
 	}
 }
 
@@ -307,7 +304,7 @@ func (b *Bench) noted(e engine.Event) {
 		helped := slices.ContainsFunc(m.faults, func(f practice.SetupFault) bool { return b.mendFound(f, e.Slot) })
 		if !helped {
 			b.needless++
-			b.say(Finding{Topic: aboutSetup, Slot: e.Slot, Text: m.did + " " + soundText})
+			b.say(Finding{Topic: aboutSetup, Slot: e.Slot, Text: fmt.Sprintf("Mended: %s. %s", m.word, soundText)})
 		}
 	}
 }

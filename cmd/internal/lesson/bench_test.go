@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"context"
+	"flag"
 	"strings"
 	"testing"
 
@@ -43,6 +44,12 @@ func loadIntake(t testing.TB) *engine.Procedure {
 	return p
 }
 
+// Other cars of the same stories: -cars biscuit,turnip -seed 7.
+var (
+	only = flag.String("cars", "", "cars to play, by name; all where it is empty")
+	seed = flag.Uint64("seed", 0, "seed of the cars")
+)
+
 // The program's own advice finds what is wrong with every car, through the door
 // that a learner goes through; and whoever is careful scores more than whoever
 // isn't, on every car and so on every level.
@@ -51,7 +58,11 @@ func TestEveryCarIsSolvedByTheAdvice(t *testing.T) {
 	type sum struct{ cars, careful, careless int }
 	levels := map[int]*sum{}
 	for _, c := range practice.Cars() {
-		b := New(c.Bench(1), Silent)
+		if len(*only) > 0 && !strings.Contains(*only, c.Name) {
+			continue
+		}
+		c := c.With(*seed)
+		b := New(c.Bench(*seed+1), Silent)
 		run, err := Play(context.Background(), p, b, nil)
 		if err != nil {
 			t.Errorf("%s: %v", c.Name, err)
@@ -61,7 +72,7 @@ func TestEveryCarIsSolvedByTheAdvice(t *testing.T) {
 			t.Errorf("%s: the advice would change %v, the truth is %v", c.Name, b.guess, c.Answer())
 		}
 		good := Debriefed(b, b, Judge(run), 0)
-		hasty := New(c.Bench(1), Silent)
+		hasty := New(c.Bench(*seed+1), Silent)
 		run, err = Play(context.Background(), p, hasty, func(*Player) session.Asker { return &careless{hasty, map[string]int{}} })
 		if err != nil {
 			t.Errorf("%s, careless: %v", c.Name, err)

@@ -64,7 +64,12 @@ func (c *careless) answer(p engine.Prompt) string {
 			return n.Text()
 		}
 		return fmt.Sprintf("%.0f", n.Low-1)
-	case "displacement", "place", "road-speed", "fuel", "induction":
+	case "place":
+		if c.asked[p.Slot] > 1 {
+			return "track" // the public road was refused
+		}
+		return seen.Offer
+	case "displacement", "road-speed", "fuel", "induction":
 		return seen.Offer
 	}
 	return "?"

@@ -52,6 +52,13 @@ func has(parts []subject.Part, path string) bool {
 	return slices.ContainsFunc(parts, func(p subject.Part) bool { return p.Path == path })
 }
 
+// missed says once that a fault of the setup was passed over.
+func (b *Bench) missed(slot, text string) {
+	if !slices.ContainsFunc(b.found, func(f Finding) bool { return f.Topic == aboutSetup && f.Text == text }) {
+		b.say(Finding{Topic: aboutSetup, Slot: slot, Text: text})
+	}
+}
+
 // number counts a number that was typed. One that is typed anew at the same place
 // stands in for the first.
 func (b *Bench) number(slot string, good bool, text string) {
@@ -152,6 +159,10 @@ func (b *Bench) checked(e engine.Event) {
 	from, fromOK := pressure(partOf(e.Parts, checkStart))
 	to, toOK := pressure(partOf(e.Parts, "checks[].end"))
 	lost := 100 * (1 - end.Value()/start.Value())
+	seen := fromOK && toOK && from.Known() && to.Known() && start.Holds(from.SI) && end.Holds(to.SI)
+	if b.Sim.Leaks() && !seen {
+		b.missed(e.Slot, "The hose leaked, and you went on.")
+	}
 	switch {
 	case !fromOK || !toOK || !from.Known() || !to.Known():
 		if b.Sim.Leaks() {
@@ -159,9 +170,9 @@ func (b *Bench) checked(e engine.Event) {
 		} else {
 			b.number(e.Slot, false, "By eye, you said. The levels were there to be read.")
 		}
-	case start.Holds(from.SI) && end.Holds(to.SI) && b.Sim.Leaks():
+	case seen && b.Sim.Leaks():
 		b.number(e.Slot, true, fmt.Sprintf("Well seen: %.0f %% lost in half a minute is a leak.", lost))
-	case start.Holds(from.SI) && end.Holds(to.SI):
+	case seen:
 		b.number(e.Slot, true, fmt.Sprintf("%.0f %% lost in half a minute: the hose holds.", lost))
 	default:
 		b.number(e.Slot, false, fmt.Sprintf("The needle went from %s to %s. You wrote %s to %s.", start.Text(), end.Text(), from.Text(), to.Text()))
@@ -182,6 +193,9 @@ func (b *Bench) rested(e engine.Event, text string) {
 	n := b.Sim.Rest()
 	a, ok := pressure(text)
 	off := b.Sim.ZeroOff()
+	if off && (!ok || !a.Known() || !n.Holds(a.SI)) {
+		b.missed(e.Slot, "The needle did not rest at nought, and you went on.")
+	}
 	switch {
 	case !ok || !a.Known():
 		b.number(e.Slot, false, "Not known, you said. The needle rested at "+n.Text()+".")
@@ -208,7 +222,10 @@ func (b *Bench) read(e engine.Event, value, rpm, doubt string) {
 	}
 	wrong := (!p.Foot || b.Sim.Slow()) && !p.Unreadable
 	if wrong && doubt == "" {
-		b.say(Finding{Topic: aboutSetup, Slot: e.Slot, Text: wrongRun(p, b.Sim.Slow())})
+		b.missed(e.Slot, wrongRun(p, b.Sim.Slow()))
+	}
+	if p.Stop && b.Sim.TooSmall() {
+		b.missed(e.Slot, "The gauge was too small for this path, and a larger one lay there.")
 	}
 	switch {
 	case !b.shown(a, p):

@@ -35,13 +35,11 @@ func piecesOf(answer string) []piece {
 // pathText is the path of a car as it would be typed.
 func pathText(car *practice.Car) string {
 	var items []string
-	count := map[string]int{}
 	for _, c := range car.Path {
 		text := c.Kind
 		if c.Name != c.Kind {
 			text = c.Name + " (" + c.Kind + ")"
 		}
-		count[text]++
 		items = append(items, text)
 	}
 	return strings.Join(items, ", ")

@@ -2,7 +2,6 @@ package lesson
 
 import (
 	_ "embed"
-	"fmt"
 	"slices"
 	"strings"
 	"sync"
@@ -89,5 +88,3 @@ func (x thing) lineOf(lines []string) int {
 	}
 	return 0
 }
-
-func (x thing) String() string { return fmt.Sprintf("%s: %s", x.at, x.seen) }

@@ -238,3 +238,13 @@ func TestTotalThatMayChange(t *testing.T) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
+
+// What is drawn keeps its columns, and can't reach the terminal's controls.
+func TestSayDrawn(t *testing.T) {
+	l, out := linesOver(strings.NewReader(""), 20)
+	l.Say(session.Message{Title: "The dial:", Drawn: []string{"  10      11", "  |---.---|", "      ^\x1b[2J"}})
+	want := "\nThe dial:\n  10      11\n  |---.---|\n      ^"
+	if !strings.HasPrefix(out.String(), want) || strings.Contains(out.String(), "\x1b") {
+		t.Errorf("shown as %q, want %q", out.String(), want)
+	}
+}

@@ -2,6 +2,7 @@ package terminal
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -226,4 +227,44 @@ func FuzzHoldOpensByWordOnly(f *testing.F) {
 			t.Errorf("understand(%q) opens the hold", line)
 		}
 	})
+}
+
+// Words that a prompt has of its own come back as notes, wherever they are typed,
+// and are offered; elsewhere they are answers.
+func TestWordsOfAPrompt(t *testing.T) {
+	words := []engine.Word{{Word: "look", Does: "look again"}, {Word: "mend", With: "WHAT", Does: "put it right"}}
+	for _, p := range []engine.Prompt{asks, holds, does, tells} {
+		p.Words = words
+		for line, want := range map[string]string{"look": "look", "Look!": "look", "mend hose": "mend hose", "MEND Hose": "mend hose", "mend": "mend"} {
+			if got := understand(p, &subject.Refusal{}, line); got.answer != (engine.Answer{Move: engine.Note, Text: want}) {
+				t.Errorf("%s: %q is %+v, want the note %q", p.Kind, line, got, want)
+			}
+		}
+		if list := completions(p, &subject.Refusal{}); !slices.Contains(list, "look") || !slices.Contains(list, "mend") {
+			t.Errorf("%s: Tab offers %q", p.Kind, list)
+		}
+		if help := helpFor(p, 78); !strings.Contains(help, "mend WHAT") || !strings.Contains(help, "look again") {
+			t.Errorf("%s: help lacks the words:\n%s", p.Kind, help)
+		}
+	}
+	if got := understand(asks, &subject.Refusal{}, "look"); got.answer.Move == engine.Note {
+		t.Error("a word of another prompt is a note")
+	}
+	named := asks
+	named.Words = words
+	if got := understand(named, &subject.Refusal{}, "look alike"); got.answer.Move == engine.Note {
+		t.Error("a word that stands alone takes more behind it")
+	}
+}
+
+// An answer that is offered from elsewhere says where from, and Enter takes it.
+func TestAnOfferSaysWhereItIsFrom(t *testing.T) {
+	p := asks
+	p.Previous, p.Source = "1198 cc", "on the card"
+	if got := answers(p); !strings.Contains(got, "On the card: 1198 cc (Enter takes it).") || strings.Contains(got, "So far") {
+		t.Errorf("it says %q", got)
+	}
+	if got := understand(p, &subject.Refusal{}, ""); got.answer.Text != "1198 cc" {
+		t.Errorf("Enter is %+v", got)
+	}
 }
