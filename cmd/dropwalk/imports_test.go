@@ -24,7 +24,7 @@ var arrows = []struct {
 	{"cmd/internal/cli", []string{"cmd/internal/answers", "cmd/internal/lesson", "cmd/internal/html", "cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "cmd/internal/trial", "cmd/internal/worksheet", "advice/...", "engine/...", "procedures"}},
 	{"cmd/internal/answers", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/rules", "engine/spell", "engine/strictyaml", "engine/subject"}},
 	{"cmd/internal/html", nil},
-	{"cmd/internal/lesson", []string{"cmd/internal/session", "advice", "advice/assessment", "advice/model", "advice/practice", "advice/sheet", "engine", "engine/insert", "engine/quantity", "engine/spell", "engine/strictyaml", "engine/subject", "procedures"}},
+	{"cmd/internal/lesson", []string{"cmd/internal/session", "advice", "advice/assessment", "advice/model", "advice/practice", "advice/sheet", "engine", "engine/insert", "engine/prose", "engine/quantity", "engine/spell", "engine/strictyaml", "engine/subject", "procedures"}},
 	{"cmd/internal/prompts", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/subject"}},
 	{"cmd/internal/reading", []string{"cmd/internal/terminal"}},
 	{"cmd/internal/terminal", []string{"cmd/internal/session", "engine", "engine/quantity", "engine/spell", "engine/subject"}},
