@@ -24,7 +24,8 @@ func (a *app) proceduresPrint() *cobra.Command {
 		Use:   "print PROCEDURE",
 		Short: "make a worksheet of a procedure, to be filled in with a pencil",
 		Long: "It has the steps under the numbers that the screen shows, boxes to tick, lines with units for numbers, and places for initials. " +
-			"What a sheet of an earlier visit tells is printed on it, and steps that this settles are left out.",
+			"What a sheet of an earlier visit tells is printed on it, and steps that this settles are left out. " +
+			"dropwalk start PROCEDURE --from-paper types it in afterwards.",
 		Example: `dropwalk procedures print intake --out worksheet.html
 dropwalk procedures print intake --brief --sheet last-visit.yaml --out worksheet.txt
 dropwalk procedures print my-check.yaml --out my-check.md`,

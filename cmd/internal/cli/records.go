@@ -208,7 +208,7 @@ dropwalk records show yellow --events`,
 // can't be read is told on standard error.
 func (a *app) eachEvent(c *record.Content, do func(record.Line, engine.Event)) {
 	for _, line := range c.Lines {
-		if line.Kind == session.ProcedureKind {
+		if line.Kind == session.ProcedureKind || line.Kind == session.TypedKind {
 			continue
 		}
 		e, err := session.EventOf(line)

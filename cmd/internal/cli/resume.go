@@ -20,28 +20,33 @@ func (a *app) resume() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "resume [RECORD]",
 		Short: "go on with a test after a pause or a crash",
-		Long:  "Without RECORD the unfinished test is taken; where there are several you choose.",
+		Long: "Without RECORD the unfinished test is taken; where there are several you choose. A paper that was being typed in goes on being typed in; " +
+			"with --view the test goes on at the car.",
 		Example: `dropwalk resume
 dropwalk resume yellow`,
 		Args: arguments(0, 1, "[RECORD]"),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := view.check(); err != nil {
 				return err
 			}
 			asker, by := a.asker()
 			view.set(asker)
+			// Whoever names a view goes on at the car.
+			atTheCar := cmd.Flags().Changed("view")
 			path, err := a.unfinished(asker, args)
 			if err != nil {
 				return err
 			}
-			return a.goOn(asker, by, path)
+			return a.goOn(asker, by, path, atTheCar)
 		},
 	}
 	view.flag(cmd)
 	return cmd
 }
 
-func (a *app) goOn(asker session.Asker, by, path string) error {
+// goOn goes on with the test in a record. One that was typed in from a paper goes
+// on so, unless somebody is at the car now.
+func (a *app) goOn(asker session.Asker, by, path string, atTheCar bool) error {
 	env, err := a.world()
 	if err != nil {
 		return err
@@ -70,6 +75,9 @@ func (a *app) goOn(asker session.Asker, by, path string) error {
 	r.matter.Cards = a.cards()
 	fmt.Fprint(a.Err, terminal.Wrap(fmt.Sprintf("Going on with %s, begun %s.", log.Name(), minute(found.Header.Created)), a.Width, "", "  "))
 	s := &session.Session{Run: r.run, Store: oldRecord{log}, Asker: asker, By: by}
+	if entries, paper := session.Waiting(found.Lines); paper && !atTheCar {
+		a.ofPaper(s, entries)
+	}
 	drive := a.drive
 	if isPractice(found.Header) {
 		at, _, err := benchOf(found.Header, r.events)

@@ -27,15 +27,18 @@ func (a *app) start() *cobra.Command {
 	var answersFile, template string
 	var from origin
 	var view view
+	var paper onPaper
 	cmd := &cobra.Command{
 		Use:   "start [PROCEDURE]",
 		Short: "take one car through a test, from the first question to closing up",
 		Long: "PROCEDURE is one that comes with the program (usually " + usualProcedure + "), one of your own, or the path of a file. Every answer is saved before " +
 			"the next question shows. help, back, pause and stop work at every prompt: see dropwalk help words.\n\n" +
-			"With --answers a test that was written down elsewhere becomes a record without a terminal: see dropwalk help answers.",
+			"With --answers a test that was written down elsewhere becomes a record without a terminal: see dropwalk help answers. " +
+			"With --from-paper a worksheet of dropwalk procedures print is typed in: part by part, each number twice, with what differs asked a third time.",
 		Example: `dropwalk start
 dropwalk start --sheet last-visit.yaml   take over the car from an earlier sheet
 dropwalk start --view brief              a line a step, for who knows the work
+dropwalk start --from-paper              type in a worksheet that was filled in
 dropwalk start my-procedure.yaml
 dropwalk start --answers-template > answers.yaml   a file of answers to fill in
 dropwalk start --answers answers.yaml    run it without a terminal`,
@@ -56,8 +59,14 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 				return &usageError{"--answers and --answers-template don't go together", "one prints a file to fill in, the other runs it"}
 			case template != "":
 				return a.answersTemplate(word, from, template)
+			case paper.set && (fromFile || cmd.Flags().Changed("view")):
+				return &usageError{"--from-paper goes with neither --answers nor --view", "one way of answering"}
+			case paper.date != "" && !paper.set:
+				return &usageError{"--date is about a paper that is typed in", "--from-paper beside it"}
 			case fromFile:
 				return a.answered(word, from, answersFile)
+			case paper.set:
+				return a.typeIn(word, from, paper)
 			}
 			return a.begin(word, from, view)
 		},
@@ -69,6 +78,7 @@ dropwalk start --answers answers.yaml    run it without a terminal`,
 	from.costs.flag(cmd)
 	view.flag(cmd)
 	from.priors.flag(cmd)
+	paper.flags(cmd)
 	return cmd
 }
 

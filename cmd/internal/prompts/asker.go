@@ -72,6 +72,9 @@ func (a *Asker) SetBrief(brief bool) { a.lines.SetBrief(brief) }
 // Say implements session.Asker.
 func (a *Asker) Say(m session.Message) {
 	a.lines.Fit(terminal.Columns(a.typist.out))
+	if m.Hide {
+		fmt.Fprint(a.typist.out, "\x1b[2J\x1b[H")
+	}
 	a.lines.Say(m)
 }
 

@@ -36,6 +36,7 @@ type Message struct {
 	Title string   // "" for a plain remark
 	Lines []string // numbered where Steps is set
 	Steps bool     // Lines are to be done, in this order
+	Hide  bool     // what stands above should be out of sight, where that can be had
 	Drawn []string // shown below Lines, character by character as they are
 }
 

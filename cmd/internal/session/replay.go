@@ -41,6 +41,9 @@ func Events(lines []record.Line) (Procedure, []engine.Event, error) {
 			}
 			continue
 		}
+		if line.Kind == TypedKind {
+			continue
+		}
 		e, err := EventOf(line)
 		switch {
 		case errors.Is(err, ErrLater):

@@ -25,6 +25,11 @@ type Session struct {
 	Asker Asker
 	By    string // what kind of asker answers, as the record keeps it
 
+	// Paper says that a paper is typed in; Earlier is what an earlier sitting left of
+	// it, as Waiting reads it.
+	Paper   bool
+	Earlier []Typed
+
 	alone map[string]bool // slots that come by themselves: they could not be done with their group
 }
 
@@ -47,6 +52,10 @@ func (s *Session) Continue() error {
 	}
 	if m.Lines = m.Lines[max(0, len(m.Lines)-recalled):]; len(m.Lines) > 0 {
 		s.Asker.Say(m)
+	}
+	if s.Paper {
+		// Nobody was at the car meanwhile: nothing is verified again.
+		return s.Store.Append(TypedKind, Typed{By: s.By})
 	}
 	return s.happen(s.Run.Resume())
 }
@@ -71,6 +80,9 @@ const readText = "read"
 // of the store where nothing can be saved any more. In each case everything
 // that was taken as an answer is on the disk.
 func (s *Session) Drive(ctx context.Context) error {
+	if s.Paper {
+		return s.drivePaper(ctx)
+	}
 	for {
 		if event, due := s.Run.Settle(); due {
 			if err := s.happen(event); err != nil {
@@ -300,6 +312,11 @@ func (s *Session) say(text string) {
 // EventIn is the event in what a Store is handed, the zero Event where body is
 // something else.
 func EventIn(body any) engine.Event {
-	e, _ := body.(entry)
-	return e.Event
+	switch b := body.(type) {
+	case entry:
+		return b.Event
+	case Typed:
+		return engine.Event{Parts: b.Parts}
+	}
+	return engine.Event{}
 }

@@ -250,7 +250,7 @@ func (m *maker) head() {
 		m.put("%s %s ", report.UpFirst(who), long)
 	}
 	m.put("\\\nPlace %s\n\n", line)
-	m.put("Procedure %s, file %s.\n\n", p.Name, p.SHA256()[:8])
+	m.put("Procedure %s, file %s. Typed in afterwards with: `dropwalk start %s --from-paper`\n\n", p.Name, p.SHA256()[:8], p.Name)
 	if !m.brief {
 		m.put("%s\n\n", p.Purpose)
 		if p.Takes != "" {
