@@ -99,7 +99,7 @@ func (l *loader) procedure(root *strictyaml.Node) *Procedure {
 	l.parts(p, root.Get("parts"))
 	l.searched(p, root)
 	l.closing(p, root)
-	number(p.Parts)
+	p.number()
 	return p
 }
 

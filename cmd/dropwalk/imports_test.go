@@ -30,7 +30,7 @@ var arrows = []struct {
 	{"cmd/internal/terminal", []string{"cmd/internal/session", "engine", "engine/quantity", "engine/spell", "engine/subject"}},
 	{"cmd/internal/session", []string{"engine", "engine/quantity", "engine/record", "engine/subject"}},
 	{"cmd/internal/trial", []string{"engine", "engine/quantity", "engine/rules", "engine/subject"}},
-	{"cmd/internal/worksheet", []string{"cmd/internal/html", "cmd/internal/terminal", "advice/report", "engine", "engine/quantity", "engine/rules", "engine/subject"}},
+	{"cmd/internal/worksheet", []string{"cmd/internal/html", "cmd/internal/terminal", "advice/report", "engine", "engine/causes", "engine/quantity", "engine/rules", "engine/subject"}},
 	{"procedures", nil},
 
 	// advice judges; it never runs a procedure and never writes a record. Its

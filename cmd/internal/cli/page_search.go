@@ -26,7 +26,7 @@ func checkRows(b *strings.Builder, s *engine.Step, indent string) {
 	fmt.Fprintf(b, "%s- The check that tells most for its time comes next, until a cause stands out:\n", indent)
 	for _, c := range s.Each {
 		row := c.Row()
-		fmt.Fprintf(b, "%s  - %s", indent, c.Text)
+		fmt.Fprintf(b, "%s  - **%s** %s", indent, c.Number, c.Text)
 		for _, part := range []struct{ label, text string }{
 			{"Where", row.Where}, {"Meanwhile", row.Condition}, {"With", row.Tool}, {"First open", strings.Join(c.Check.Opens, ", ")}, {"Expected", row.Expect},
 		} {

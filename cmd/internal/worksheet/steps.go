@@ -35,8 +35,12 @@ func (m *maker) otherwise(list []*engine.Step, told, after string) string {
 }
 
 func (m *maker) step(s *engine.Step, after string) {
-	if s.Kind == engine.Rounds {
+	switch s.Kind {
+	case engine.Rounds:
 		m.rounds(s, after)
+		return
+	case engine.Checks:
+		m.checks(s, after)
 		return
 	}
 	if m.answered(s) {
@@ -54,6 +58,8 @@ func (m *maker) step(s *engine.Step, after string) {
 		m.ask(s)
 	case engine.Hold:
 		m.hold(s)
+	case engine.Examine:
+		m.check(s)
 	case engine.Tell:
 		m.put("- **%s** %s%s\n", s.Number, m.filled(s.Text), m.backTo(s))
 	case engine.Show:
@@ -221,6 +227,8 @@ func (m *maker) duties() []duty {
 			case m.leftOut(s.When):
 			case s.Kind == engine.Rounds:
 				walk(s.Each, times*s.AtMost)
+			case s.Kind == engine.Checks:
+				walk(m.ahead(s), times)
 			case s.Undo != "":
 				list = append(list, duty{s, min(times, mostDuties)})
 			}

@@ -145,14 +145,22 @@ func (m *maker) firstOf(list []*engine.Step) string {
 		if m.leftOut(s.When) {
 			continue
 		}
-		if s.Kind != engine.Rounds {
+		if s.Number != "" {
 			return s.Number
 		}
-		if n := m.firstOf(s.Each); n != "" {
+		if n := m.firstOf(slices.Concat(m.ahead(s), s.Each)); n != "" {
 			return n
 		}
 	}
 	return ""
+}
+
+// ahead are the steps that a search takes ahead of its checks.
+func (m *maker) ahead(s *engine.Step) []*engine.Step {
+	if s.Kind != engine.Checks {
+		return nil
+	}
+	return m.p.Ahead()
 }
 
 func elseTo(number string) string {
