@@ -60,6 +60,7 @@ func init() {
 		beforePath:  (*view).strangeZero,
 		afterPath:   (*view).strangeZero,
 		piecesPath:  (*view).strangePath,
+		markUpper:   (*view).strangeLevels,
 	}
 	for path := range usual {
 		doubts[path] = (*view).unusual

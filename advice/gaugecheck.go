@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -48,6 +49,7 @@ const (
 	gravitySpread = 0.026  // m/s2 either way, equator to pole (Moritz 2000: 9.780 to 9.832)
 	gravityLocal  = 0.001  // m/s2 either way at a known latitude: local rock
 	columnUsual   = 0.7    // m between the levels, a U-tube on a board of a metre
+	leastSteps    = 10.0   // divisions that the column has to reach: five marks, two divisions apart
 	zeroTolerated = 1.0    // of the stated accuracy, by which a zero may have moved
 )
 
@@ -74,6 +76,13 @@ var gaugeCheck = test{
 			func(v *view) subject.Value { return yesNo(v.entry(cardPath, "") != "") }},
 		{subject.Fact{Name: "card_name", Kind: quantity.Text, Doc: "what the gauge is called on its card"},
 			func(v *view) subject.Value { return word(cardNameIn(v.entries)) }},
+		{subject.Fact{Name: "column_short", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether the U-tube reaches less than ten divisions of the gauge"},
+			func(v *view) subject.Value { g := v.onBench(); return yesNo(v.reach(g) < leastSteps*g.division) }},
+		{subject.Fact{Name: "column_top", Kind: quantity.PressureDiff, Doc: "the largest pressure that the U-tube can show, up to the end of the scale"},
+			func(v *view) subject.Value {
+				g := v.onBench()
+				return subject.Value{Known: true, Number: v.reach(g), Text: quantity.ShowIn(v.reach(g), quantity.PressureDiff, g.unit)}
+			}},
 		{subject.Fact{Name: "card_change", Kind: quantity.Text, Judged: true, Doc: "what the check of a gauge would put on its card"},
 			(*view).cardChange},
 	},
@@ -171,6 +180,53 @@ func (v *view) nextMark(at subject.Round) (subject.Offer, bool) {
 			"height": quantity.Show(pa/one, quantity.Length, v.matter.Units)},
 		Parts: []subject.Part{{Path: markShown, Text: mark}, {Path: markWay, Text: plan.way}},
 	}, true
+}
+
+// columnSays is what two levels come to; false where the parts are none.
+func (v *view) columnSays(parts []subject.Part) (float64, bool) {
+	upper, lower := amountOf(partAt(parts, markUpper), quantity.Length), amountOf(partAt(parts, markLower), quantity.Length)
+	pa, _ := v.column().Pressure(upper.SI, lower.SI)
+	return pa, upper.Known() && lower.Known()
+}
+
+// partAt is the text of the part at a path, "" for none.
+func partAt(parts []subject.Part, path string) string {
+	for _, p := range parts {
+		if p.Path == path {
+			return p.Text
+		}
+	}
+	return ""
+}
+
+// needleAt is where the needle stands: as typed, else at the mark of the round.
+func (v *view) needleAt(parts []subject.Part, at subject.Round) string {
+	return cmp.Or(partAt(parts, markShown), v.entry(markShown, at.Slot))
+}
+
+// Levels that lie so far from what the needle shows are probably a slip: a share of
+// the mark and some divisions (common practice, no source).
+const (
+	levelsShare = 0.15
+	levelsSteps = 2.0
+)
+
+// oneLevel refuses a pair of levels of which one is missing.
+func oneLevel(parts []subject.Part) error {
+	if partAt(parts, markUpper) != "" && partAt(parts, markLower) != "" {
+		return nil
+	}
+	return &subject.Refusal{What: "one level alone says nothing", Expected: "both levels, such as 427 mm, 173 mm"}
+}
+
+// strangeLevels doubts levels that say something quite different from the needle.
+func (v *view) strangeLevels(parts []subject.Part, at subject.Round) *strange {
+	pa, ok := v.columnSays(parts)
+	needle := amountOf(v.needleAt(parts, at), quantity.PressureDiff)
+	if !ok || !needle.Known() || math.Abs(pa-needle.SI) <= levelsShare*needle.SI+levelsSteps*v.onBench().division {
+		return nil
+	}
+	return &strange{what: []string{fmt.Sprintf("the column says %s where the needle stands at %s", quantity.ShowIn(pa, quantity.PressureDiff, v.gaugeUnit()), needle.Text())}}
 }
 
 // checkOf is the check as numbers, and what reading the levels leaves open of one
@@ -278,7 +334,7 @@ func (v *view) gaugeSentences(f *finding.Finding, c calibrate.Check, r calibrate
 		f.Say("Its zero moved by {zero-moved}, more than its accuracy.")
 	}
 	if g := v.onBench(); r.Reach < 0.75*g.full {
-		f.Say("The column reached {reach}. Above that nothing is known of it.")
+		f.Say("It was checked up to {reach}. Above that nothing is known of it.")
 	}
 	if r.Verdict == calibrate.UseTable || r.Verdict == calibrate.CannotTell {
 		f.Say("What it shows and what is true: %s.", v.tableText(r.Table))

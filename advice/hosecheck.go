@@ -271,15 +271,15 @@ func (v *view) lowBy(f *finding.Finding, p pinch, division float64) finding.Figu
 	share := func(x []float64) float64 {
 		return duct.LeakShare(x[2], x[3]*x[5], closed(atEnd, x[2], x[3], x[4]), mu, open, leak(x))
 	}
-	flow := func(x []float64) float64 {
-		return duct.LeakFlow(closed(atEnd, x[2], x[3], x[4]), working, open, leak(x))
+	minute := func(x []float64) float64 {
+		return 60 * duct.LeakFlow(closed(atEnd, x[2], x[3], x[4]), working, open, leak(x))
 	}
 	on := "the loss, the flow of Hagen and Poiseuille in the hose, and where the leak sits"
 	if v.leakAt() == leakUnknown {
 		on = "the loss and the flow of Hagen and Poiseuille in the hose; the leak can sit anywhere, and at the gauge it does most"
 	}
-	value, low, high := finding.Around(flow, inputs...)
-	f.Add(finding.Between("leak", "Air that leaks in at the working depression", quantity.VolumeFlow, value, max(low, 0), high, finding.Inferred, "the volume behind the pinch, which lost it"))
+	value, low, high := finding.Around(minute, inputs...)
+	f.Add(finding.Between("leak", "Air that leaks in within a minute, at the depression that is read", quantity.Volume, value, max(low, 0), high, finding.Inferred, "the volume behind the pinch, which lost it"))
 	value, low, high = finding.Around(share, inputs...)
 	if p.gone(division) {
 		return f.Add(finding.Unknown("low-by", "By how much a reading is too low", quantity.Share, "nothing was left to read, so the leak has no figure"))

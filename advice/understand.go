@@ -78,9 +78,17 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	if paths[0] == readingPath && len(reply.Parts) == 1 && reply.Parts[0].Text != "?" {
 		echoes = append(echoes, "the engine speed was not stated; it is taken as "+v.rpm().Text)
 	}
+	if pa, ok := v.columnSays(reply.Parts); ok {
+		echoes = []string{"the column says " + quantity.ShowIn(pa, quantity.PressureDiff, v.gaugeUnit()), "the needle stands at " + v.needleAt(reply.Parts, at)}
+	}
 	if why != "" {
 		reply.Parts = append(reply.Parts, subject.Part{Path: doubtfulPath, Text: doubtfulMark + why})
 		echoes = append(echoes, "kept as doubtful")
+	}
+	if paths[0] == markUpper {
+		if err := oneLevel(reply.Parts); err != nil {
+			return subject.Reply{}, err
+		}
 	}
 	if check, ok := losses[paths[0]]; ok && len(paths) > 1 {
 		if err := check.fault(reply.Parts); err != nil {

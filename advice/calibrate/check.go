@@ -47,7 +47,7 @@ type Result struct {
 	ErrorHalf  float64        // half its 95 % interval
 	Hysteresis float64        // largest difference of falling and rising at one mark; NaN unknown
 	Repeat     float64        // standard deviation of coming to one mark the same way; NaN unknown
-	Reach      float64        // the largest pressure that was reached
+	Reach      float64        // the highest mark that was reached
 	Table      []Row          // one row a mark, rising
 	Sticks     bool           // a higher mark at no higher pressure
 	Verdict    string
@@ -130,7 +130,7 @@ func (c Check) half(p Point) float64 { return expanded * math.Hypot(p.SE, c.Shar
 
 func (r *Result) errors(c Check) {
 	for _, p := range c.Points {
-		r.Reach = max(r.Reach, p.True)
+		r.Reach = max(r.Reach, p.Shown)
 		if e := p.Shown - p.True; math.Abs(e) >= math.Abs(r.Error) {
 			r.Worst, r.Error, r.ErrorHalf = p, e, c.half(p)
 		}

@@ -56,7 +56,7 @@ func TestGaugeCheckStories(t *testing.T) {
 }
 
 func TestGaugeCheckIsReadable(t *testing.T) {
-	screens(t, "gauge-check", map[string]string{"gauge": "25 inH2O by 0.5 inH2O", "levels": "527 mm, 273 mm", "card": "no"})
+	screens(t, "gauge-check", map[string]string{"gauge": "25 inH2O by 0.5 inH2O", "levels": "527 mm, 273 mm, keep", "card": "no"})
 }
 
 // A gauge that reads 4 % low is checked. Its card gets the table, and a test of the
@@ -174,5 +174,27 @@ func TestGaugesTake(t *testing.T) {
 	code, _, errs = atHome(t, home, "", "gauges", "take", "blue")
 	if code != exitInput || !strings.Contains(errs, "it is no check of a gauge") {
 		t.Errorf("a test of the path: %d, %s", code, errs)
+	}
+}
+
+// The check from a file: every form of the report tells it, and the card is written as
+// it is from prompts.
+func TestGaugeCheckFromAFile(t *testing.T) {
+	home := t.TempDir()
+	code, name, errs := atHome(t, home, "", "start", "gauge-check", "--answers", "../../../testdata/answers/low-gauge-check.yaml")
+	if code != exitDone || !strings.Contains(errs, "the card of low-dial: checked 2026-12-01, with a correction table of 5 rows") {
+		t.Fatalf("it ends with %d: %s", code, errs)
+	}
+	_, out, _ := atHome(t, home, "", "report", strings.TrimSpace(name), "--json")
+	if !strings.Contains(out, `"verdict":"use-table"`) || !strings.Contains(out, `"sheet":null`) {
+		t.Errorf("the report says %s", out)
+	}
+	code, _, errs = atHome(t, home, "", "sheet", strings.TrimSpace(name))
+	if code != exitInput || !strings.Contains(errs, "makes no test sheet") {
+		t.Errorf("sheet: %d, %s", code, errs)
+	}
+	_, out, _ = atHome(t, home, "", "report", strings.TrimSpace(name), "--no-names")
+	if strings.Contains(out, "low-dial") {
+		t.Errorf("without names it says\n%s", out)
 	}
 }

@@ -47,3 +47,14 @@ func TestHoseCheckIsShort(t *testing.T) {
 func TestHoseCheckIsReadable(t *testing.T) {
 	screens(t, "hose-check", map[string]string{"gauge": "25 inH2O by 0.5 inH2O", "loss": "15 inH2O, 10 inH2O, 30"})
 }
+
+// The check from a file, with the leak found at the gauge.
+func TestHoseCheckFromAFile(t *testing.T) {
+	dir, name := fromFile(t, "hose-check", "leaking-hose-check.yaml")
+	r := reported(t, dir, name)
+	if r.Finding == nil || r.Finding.Test != "hose-check" || r.Finding.Verdict != "leaks-slowly" {
+		t.Fatalf("%+v", r.Finding)
+	}
+	// 15 to 12 inH2O in 60 s: 1 - sqrt(12/15) = 10.557 % in 30 s.
+	r.Finding.reads(t, "lost", "%", 10.5573, 1e-3)
+}

@@ -10,28 +10,21 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 
 	"dropwalk/advice"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/session"
-	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/record"
 )
 
 // tried is the program on streams of its own: what a person types and sees.
+//
+// It sees no records, procedures and cards of the machine's own.
 func tried(t *testing.T, typed string, args ...string) (code int, out, errs string) {
 	t.Helper()
-	var o, e bytes.Buffer
-	a := &app{
-		Streams: terminal.Streams{In: strings.NewReader(typed), Out: &o, Err: &e, Width: 80},
-		env:     func(string) string { return "" },
-		now:     func() time.Time { return time.Date(2026, 12, 1, 10, 0, 0, 0, time.UTC) },
-	}
-	code = a.run(args)
-	return code, o.String(), e.String()
+	return atHome(t, t.TempDir(), typed, args...)
 }
 
 // kept copies a record of an older release to a folder of its own.
