@@ -6,7 +6,9 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"time"
 
+	"dropwalk/advice/model"
 	"dropwalk/advice/sheet"
 	"dropwalk/engine/spell"
 	"dropwalk/engine/subject"
@@ -17,6 +19,9 @@ import (
 // inH2O". A record holds it, so that a later change of the card changes no old
 // test.
 const cardPath = "gauges[].card"
+
+// checkedPath is when a gauge was last checked.
+const checkedPath = "gauges[].checked"
 
 // gaugeList is where a gauge stands on a sheet.
 const gaugeList = "gauges[]."
@@ -146,17 +151,20 @@ func cardEntries(row, card string) ([]subject.Entry, error) {
 	return out, nil
 }
 
-// cardEcho says what of a card is used beyond range and division.
-func cardEcho(card string) string {
+// cardEcho says what of a card is used beyond range and division, on a day.
+func cardEcho(card, today string) string {
 	entries, err := cardEntries(soleRow, card)
 	if err != nil {
 		return ""
 	}
 	var parts []string
-	said := map[string]string{"gauges[].division": "scale ", "gauges[].accuracy": "accuracy ", gaugeList + "checked": "checked ", gaugeList + "position": "read "}
+	said := map[string]string{"gauges[].division": "scale ", accuracyPath: "accuracy ", checkedPath: "checked ", gaugeList + "position": "read "}
 	for _, e := range entries {
 		if label, ok := said[e.Path]; ok {
 			parts = append(parts, label+e.Text)
+		}
+		if day, err := time.Parse(time.DateOnly, today); err == nil && e.Path == checkedPath && model.Overdue(e.Text, day) {
+			parts = append(parts, "which is over a year ago")
 		}
 		if e.Path == correctionPath {
 			parts = append(parts, fmt.Sprintf("correction table of %d", strings.Count(e.Text, "=")))

@@ -36,11 +36,11 @@ func answered(parts []subject.Part) []subject.Entry {
 // goes on the sheet, and the echo says so.
 func TestACardIsAnAnswer(t *testing.T) {
 	m := &Matter{Cards: []sheet.Card{ownCard(t)}}
-	reply, err := m.Look(nil).Read(gaugePaths, subject.Round{}, "G25")
+	reply, err := m.Look([]subject.Entry{{Path: "date", Text: "2026-11-25"}}).Read(gaugePaths, subject.Round{}, "G25")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, said := range []string{"25 inH2O", "card g25", "accuracy 2 %", "checked 2025-01-15", "read upright", "correction table of 2"} {
+	for _, said := range []string{"25 inH2O", "card g25", "accuracy 2 %", "checked 2025-01-15, which is over a year ago", "read upright", "correction table of 2"} {
 		if !strings.Contains(reply.Echo, said) {
 			t.Errorf("the echo doesn't say %q: %s", said, reply.Echo)
 		}

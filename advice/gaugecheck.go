@@ -76,6 +76,8 @@ var gaugeCheck = test{
 			func(v *view) subject.Value { return yesNo(v.entry(cardPath, "") != "") }},
 		{subject.Fact{Name: "card_name", Kind: quantity.Text, Doc: "what the gauge is called on its card"},
 			func(v *view) subject.Value { return word(cardNameIn(v.entries)) }},
+		{subject.Fact{Name: "card_ready", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Judged: true, Doc: "whether the check of a gauge has something for its card"},
+			(*view).cardReady},
 		{subject.Fact{Name: "column_short", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether the U-tube reaches less than ten divisions of the gauge"},
 			func(v *view) subject.Value { g := v.onBench(); return yesNo(v.reach(g) < leastSteps*g.division) }},
 		{subject.Fact{Name: "column_top", Kind: quantity.PressureDiff, Doc: "the largest pressure that the U-tube can show, up to the end of the scale"},
@@ -336,7 +338,10 @@ func (v *view) gaugeSentences(f *finding.Finding, c calibrate.Check, r calibrate
 	if g := v.onBench(); r.Reach < 0.75*g.full {
 		f.Say("It was checked up to {reach}. Above that nothing is known of it.")
 	}
-	if r.Verdict == calibrate.UseTable || r.Verdict == calibrate.CannotTell {
+	if r.Verdict == calibrate.CannotTell && !r.Worth {
+		f.Say("The column is known no better than that, so no table is made of it.")
+	}
+	if givesTable(r) {
 		f.Say("What it shows and what is true: %s.", v.tableText(r.Table))
 	}
 }
@@ -380,17 +385,30 @@ func cardNameIn(entries []subject.Entry) string {
 	return v.entry(cardCalled, "")
 }
 
+// givesTable tells whether a check makes a table that is worth keeping.
+func givesTable(r calibrate.Result) bool {
+	return r.Verdict == calibrate.UseTable || r.Verdict == calibrate.CannotTell && r.Worth
+}
+
+// gaugeResult is the outcome of the check.
+func (v *view) gaugeResult() calibrate.Result {
+	c, _ := v.checkOf()
+	return c.Judge()
+}
+
+// cardReady tells whether the check has something for the card.
+func (v *view) cardReady() subject.Value {
+	r := v.gaugeResult()
+	return yesNo(r.Verdict == calibrate.Within || givesTable(r))
+}
+
 // cardChange says what would go on the card.
 func (v *view) cardChange() subject.Value {
-	f := v.found()
-	if f == nil || f.Test != gaugeTest {
-		return subject.Value{}
-	}
-	c, _ := v.checkOf()
-	switch r := c.Judge(); r.Verdict {
-	case calibrate.Within:
-		return word("the day of this check; it needs no table")
-	case calibrate.UseTable, calibrate.CannotTell:
+	r := v.gaugeResult()
+	switch {
+	case r.Verdict == calibrate.Within:
+		return word("the day of this check, and no table, because it needs none")
+	case givesTable(r):
 		return word(fmt.Sprintf("the day of this check and its table of %d rows", len(r.Table)))
 	}
 	return word("nothing")
@@ -406,13 +424,14 @@ func TakenCard(entries []subject.Entry, cards []sheet.Card) (card *sheet.Card, a
 		return nil, false, "it is no check of a gauge against a column of water"
 	}
 	asked = v.entry(cardTake, "") == "yes"
-	c, _ := v.checkOf()
-	r := c.Judge()
-	switch r.Verdict {
-	case calibrate.TooFew:
+	r := v.gaugeResult()
+	switch {
+	case r.Verdict == calibrate.TooFew:
 		return nil, asked, "too few marks were held against the column"
-	case calibrate.DontUse:
+	case r.Verdict == calibrate.DontUse:
 		return nil, asked, "the check says not to use that gauge"
+	case v.cardReady().Word == "no":
+		return nil, asked, "the column is known no better than the gauge is said to be"
 	}
 	name := cardNameIn(entries)
 	if name == "" {

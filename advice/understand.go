@@ -73,7 +73,7 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 			return subject.Reply{}, &subject.Refusal{What: fmt.Sprintf("%q can't be read: %v", card, err), Expected: "range and division, or the name of a card"}
 		}
 		reply.Parts = append(reply.Parts, subject.Part{Path: cardPath, Text: card})
-		echoes = append(echoes, cardEcho(card))
+		echoes = append(echoes, cardEcho(card, v.entry("date", "")))
 	}
 	if paths[0] == readingPath && len(reply.Parts) == 1 && reply.Parts[0].Text != "?" {
 		echoes = append(echoes, "the engine speed was not stated; it is taken as "+v.rpm().Text)

@@ -130,6 +130,9 @@ func TestVerdicts(t *testing.T) {
 				c.name, r.Verdict, c.want, r.Error/inch, r.ErrorHalf/inch, r.Hysteresis/inch, r.Repeat/inch, r.Gain.Value)
 		}
 	}
+	if coarse.Judge().Worth != true || vague.Judge().Worth != false {
+		t.Error("a table is worth keeping where, and only where, it is known better than the accuracy")
+	}
 	// Rising and falling 1.6 inH2O apart at 5; 15 came to twice, 1.5 inH2O apart, 5
 	// twice, 1 apart: sqrt((1.5^2/2 + 1^2/2)/2) = 0.901388.
 	close(t, "hysteresis", sticky.Judge().Hysteresis/inch, 1.8, 1e-9)

@@ -49,6 +49,7 @@ type Result struct {
 	Repeat     float64        // standard deviation of coming to one mark the same way; NaN unknown
 	Reach      float64        // the highest mark that was reached
 	Table      []Row          // one row a mark, rising
+	Worth      bool           // every row of the table is known better than the stated accuracy
 	Sticks     bool           // a higher mark at no higher pressure
 	Verdict    string
 }
@@ -76,8 +77,11 @@ func (c Check) Judge() Result {
 	r.errors(c)
 	r.Hysteresis = c.hysteresis(marks)
 	r.Repeat = c.repeat(marks)
+	r.Worth = true
 	for _, m := range marks {
-		r.Table = append(r.Table, c.row(m))
+		row := c.row(m)
+		r.Table = append(r.Table, row)
+		r.Worth = r.Worth && expanded*row.SE < c.Limit
 	}
 	for i := 1; i < len(r.Table); i++ {
 		r.Sticks = r.Sticks || r.Table[i].True <= r.Table[i-1].True

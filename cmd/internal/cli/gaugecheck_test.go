@@ -10,6 +10,7 @@ import (
 	"dropwalk/advice"
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/sheet"
+	"dropwalk/engine"
 	"dropwalk/engine/record"
 )
 
@@ -53,6 +54,28 @@ func TestGaugeCheckStories(t *testing.T) {
 		{"on the edge", dial, map[string][]string{"levels": levels(low(0.98))}, "cannot-tell", "open", "leaves open"},
 		{"nothing read", dial, map[string][]string{"levels": {"?"}}, "not-yet", "missing", "Too few marks"},
 	})
+}
+
+// Besides the marks a check is a matter of few questions; a gauge with a card takes two
+// less.
+func TestGaugeCheckIsShort(t *testing.T) {
+	count := func(gauge string) (asks int) {
+		s := &series{tester: tester{"gauge": gauge, "card": "no", "card-name": "g9", "zero": "0 inH2O", "zero-after": "0 inH2O"}, inTurn: map[string][]string{"levels": levels(low(1))}}
+		s.through(t, "gauge-check")
+		steps := stepsOf(shippedHere(t, "gauge-check"))
+		for _, id := range s.asked {
+			if step := steps[id]; step != nil && step.Kind == engine.Ask && id != "levels" {
+				asks++
+			}
+		}
+		return asks
+	}
+	if got := count("25 inH2O by 0.5 inH2O"); got != 9 {
+		t.Errorf("without a card it takes %d questions, want 9", got)
+	}
+	if got := count("25 inH2O, 0.5 inH2O, card g9: accuracy 2 %"); got != 7 {
+		t.Errorf("with a card it takes %d questions, want 7", got)
+	}
 }
 
 func TestGaugeCheckIsReadable(t *testing.T) {
