@@ -72,7 +72,11 @@ func ofCard(c sheet.Card) []subject.Part {
 // a card.
 func (v *view) fromCard(paths []string, line string) (asked, card string, err error) {
 	if m := cardBehind.FindStringSubmatch(line); m != nil {
-		return m[1], "card " + m[2] + ": " + m[3], nil
+		card = "card " + m[2] + ": " + m[3]
+		if _, err := cardEntries(soleRow, card); err != nil {
+			return "", "", &subject.Refusal{What: fmt.Sprintf("%q can't be read: %v", card, err), Expected: "range and division, or the name of a card"}
+		}
+		return m[1], card, nil
 	}
 	i := slices.IndexFunc(v.matter.Cards, func(c sheet.Card) bool { return strings.EqualFold(c.Name, line) })
 	if i < 0 {

@@ -22,16 +22,10 @@ var dontKnow = []string{"?", "don't know", "dont know", "do not know", "i don't 
 func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply, error) {
 	raw = strings.TrimSpace(strings.ReplaceAll(raw, "\u2019", "'"))
 	if slices.Contains(dontKnow, strings.ToLower(raw)) && !v.takesUnknown(paths[0], raw) {
-		switch paths[0] {
-		case readingPath:
-			raw = "?"
-		case checkStart:
-			return subject.Reply{Parts: []subject.Part{{Path: checkStart, Text: byEye}}, Echo: "Taken as passed by eye, without numbers."}, nil
-		case sizesPath:
-			return subject.Reply{Parts: []subject.Part{{Path: sizesPath, Text: "later"}}, Echo: "Taken as later. The program goes on without sizes."}, nil
-		default:
-			return subject.Reply{Unknown: true}, nil
+		if paths[0] != readingPath {
+			return notKnown(paths[0]), nil
 		}
+		raw = "?"
 	}
 	line, why, sure, err := insisted(paths, raw)
 	if err != nil {
@@ -68,10 +62,10 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 			echoes = append(echoes, echo)
 		}
 	}
+	if err := incomplete(paths, reply.Parts); err != nil {
+		return subject.Reply{}, err
+	}
 	if card != "" {
-		if _, err := cardEntries(soleRow, card); err != nil {
-			return subject.Reply{}, &subject.Refusal{What: fmt.Sprintf("%q can't be read: %v", card, err), Expected: "range and division, or the name of a card"}
-		}
 		reply.Parts = append(reply.Parts, subject.Part{Path: cardPath, Text: card})
 		echoes = append(echoes, cardEcho(card, v.entry("date", "")))
 	}
@@ -85,16 +79,6 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		reply.Parts = append(reply.Parts, subject.Part{Path: doubtfulPath, Text: doubtfulMark + why})
 		echoes = append(echoes, "kept as doubtful")
 	}
-	if paths[0] == markUpper {
-		if err := oneLevel(reply.Parts); err != nil {
-			return subject.Reply{}, err
-		}
-	}
-	if check, ok := losses[paths[0]]; ok && len(paths) > 1 {
-		if err := check.fault(reply.Parts); err != nil {
-			return subject.Reply{}, err
-		}
-	}
 	if err := v.holds(reply.Parts, at, line); err != nil {
 		return subject.Reply{}, err
 	}
@@ -105,6 +89,28 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	}
 	reply.Echo = strings.Join(echoes, ", ")
 	return reply, nil
+}
+
+// notKnown is what "don't know" comes to at a place.
+func notKnown(path string) subject.Reply {
+	switch path {
+	case checkStart:
+		return subject.Reply{Parts: []subject.Part{{Path: checkStart, Text: byEye}}, Echo: "Taken as passed by eye, without numbers."}
+	case sizesPath:
+		return subject.Reply{Parts: []subject.Part{{Path: sizesPath, Text: "later"}}, Echo: "Taken as later. The program goes on without sizes."}
+	}
+	return subject.Reply{Unknown: true}
+}
+
+// incomplete refuses an answer whose parts say nothing without each other.
+func incomplete(paths []string, parts []subject.Part) error {
+	if paths[0] == markUpper {
+		return oneLevel(parts)
+	}
+	if check, ok := losses[paths[0]]; ok && len(paths) > 1 {
+		return check.fault(parts)
+	}
+	return nil
 }
 
 // fromNought is the beginning of a range that a dial is said to have: 0-25 inH2O.

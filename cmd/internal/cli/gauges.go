@@ -271,15 +271,19 @@ dropwalk gauges show g25 --json`,
 	return cmd
 }
 
+// labelled is how wide the labels of a card are.
+const labelled = 10
+
 // gaugePage is a card for people.
 func (a *app) gaugePage(f cardFile) string {
 	c := f.card
-	rows := [][]string{{"gauge", f.name}}
+	var b strings.Builder
 	add := func(label, text string) {
 		if text != "" {
-			rows = append(rows, []string{label, terminal.CleanLine(text)})
+			b.WriteString(terminal.Wrap(terminal.CleanLine(text), a.Width, fmt.Sprintf("%-*s", labelled, label), strings.Repeat(" ", labelled)))
 		}
 	}
+	add("gauge", f.name)
 	add("range", c.Range.Text())
 	add("scale", c.Division.Text())
 	if text := c.Accuracy.Text(); text != "" {
@@ -288,16 +292,15 @@ func (a *app) gaugePage(f cardFile) string {
 	add("read", c.Position)
 	add("checked", a.checkedText(c))
 	add("note", c.Note)
-	add("file", f.path)
-	text := terminal.Table(rows, a.Width)
+	fmt.Fprintf(&b, "%-*s%s\n", labelled, "file", f.path) // whole, so that it can be copied
 	if len(c.Correction) == 0 {
-		return text
+		return b.String()
 	}
 	table := [][]string{{"shown", "true"}}
 	for _, k := range c.Correction {
 		table = append(table, []string{k.Shown.Text(), k.True.Text()})
 	}
-	return text + "\n" + terminal.Table(table, a.Width)
+	return b.String() + "\n" + terminal.Table(table, a.Width)
 }
 
 func (a *app) gaugesAdd() *cobra.Command {
