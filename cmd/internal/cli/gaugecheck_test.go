@@ -114,7 +114,7 @@ func TestACheckedGaugeTellsTheTruth(t *testing.T) {
 	}
 	_, old, _ := atHome(t, home, "", "sheet", "yellow-2026-12-01")
 
-	typed := []string{"g25", "done", "done", "700 mm", "20 C", "45 deg, 0 m", "done", "done", "0 inH2O"}
+	typed := []string{"g25", "done", "done", "700 mm", "20 C", "45 deg, 0 m", "done", "done", "0 inH2O", ""}
 	typed = append(typed, levels(low(0.96))...)
 	typed = append(typed, "0 inH2O", "", "", "yes", "done", "done")
 	code, _, errs := atHome(t, home, strings.Join(typed, "\n")+"\n", "start", "gauge-check")
@@ -172,7 +172,7 @@ func latest(names []string, base string) string {
 // older one, and a record of another kind gives nothing.
 func TestGaugesTake(t *testing.T) {
 	home := t.TempDir()
-	typed := append([]string{"25 inH2O by 0.5 inH2O", "2 %", "done", "done", "700 mm", "20 C", "?", "done", "done", "0 inH2O"}, levels(low(0.96))...)
+	typed := append([]string{"25 inH2O by 0.5 inH2O", "2 %", "done", "done", "700 mm", "20 C", "?", "done", "done", "0 inH2O", ""}, levels(low(0.96))...)
 	typed = append(typed, "0 inH2O", "", "", "Other 9", "g9", "no", "done", "done")
 	code, _, errs := atHome(t, home, strings.Join(typed, "\n")+"\n", "start", "gauge-check")
 	if code != exitDone || !strings.Contains(errs, `"Other 9" is no name for a card`) || strings.Contains(errs, "the card of g9") {
