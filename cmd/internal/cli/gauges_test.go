@@ -15,7 +15,8 @@ import (
 	"dropwalk/engine/strictyaml/schematest"
 )
 
-// atHome runs the program with data folders below home.
+// atHome runs the program with data folders below home; "" stands for those of the
+// machine.
 func atHome(t *testing.T, home, typed string, args ...string) (code int, out, errs string) {
 	t.Helper()
 	var o, e bytes.Buffer

@@ -20,11 +20,9 @@ import (
 )
 
 // tried is the program on streams of its own: what a person types and sees.
-//
-// It sees no records, procedures and cards of the machine's own.
 func tried(t *testing.T, typed string, args ...string) (code int, out, errs string) {
 	t.Helper()
-	return atHome(t, t.TempDir(), typed, args...)
+	return atHome(t, "", typed, args...)
 }
 
 // kept copies a record of an older release to a folder of its own.
