@@ -49,6 +49,7 @@ var backPressure = test{
 	find:     (*view).foundBackPressure,
 
 	gauges: map[string]string{backValue: highRange, highStep: highRange},
+	doubts: map[string]doubter{backValue: (*view).oddExhaust},
 	limits: map[string]limit{backRPM: rpmLimit, highRange: {5e3, 1e6, "5 kPa to 1 MPa"}},
 
 	fields: []subject.Field{
@@ -84,6 +85,22 @@ func (v *view) nextSpeed(at subject.Round) (subject.Offer, bool) {
 		return subject.Offer{}, false
 	}
 	return subject.Offer{Values: map[string]string{"at": backSpeeds[at.Done%len(backSpeeds)]}, Parts: []subject.Part{{Path: backLoad, Text: unloaded}}}, true
+}
+
+// mostBack is what the exhaust of a road car hardly ever holds back, in Pa (common
+// practice, no source).
+const mostBack = 80e3
+
+// oddExhaust doubts what no exhaust holds back, and a suction.
+func (v *view) oddExhaust(parts []subject.Part, _ subject.Round) *strange {
+	switch a, ok := v.partsIn(parts)[backValue]; {
+	case !ok:
+	case a.SI > mostBack:
+		return odd("%s is more than an exhaust holds back: perhaps it is in another unit", a.Text())
+	case a.SI < -v.highDivision():
+		return odd("%s is below the open air, and an exhaust pushes", a.Text())
+	}
+	return nil
 }
 
 // backReading is one reading of the exhaust: Pa above the open air, rpm. Where the

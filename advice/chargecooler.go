@@ -52,6 +52,7 @@ var chargeCooler = test{
 	enough:   (*view).dropsEnough,
 
 	gauges: map[string]string{chargeAhead: highRange, chargeBehind: highRange, pairAhead: highRange, pairBehind: highRange},
+	doubts: map[string]doubter{chargeAhead: (*view).oddDrop, chargeHot: (*view).oddCooling},
 	limits: map[string]limit{
 		chargeHot: {213, 673, "-60 C to 400 C"}, chargeCooled: {213, 573, "-60 C to 300 C"}, chargeOpen: openLimit, chargeRPM: rpmLimit,
 	},
@@ -67,6 +68,33 @@ var chargeCooler = test{
 		{Path: pairBehind, Kind: quantity.PressureDiff, Doc: "what the gauge behind the cooler shows then"},
 	},
 	sources: []source{repeats("next-charge", "charges", "pulls at full boost on which the charge cooler is read: those asked for at least, then more while they lie apart")},
+}
+
+// oddDrop doubts a pressure that rises on its way through the cooler.
+func (v *view) oddDrop(parts []subject.Part, _ subject.Round) *strange {
+	in := v.partsIn(parts)
+	ahead, ok := in[chargeAhead]
+	behind, both := in[chargeBehind]
+	if ok && both && behind.SI-ahead.SI > 2*v.highDivision() {
+		return odd("%s behind the cooler is above the %s ahead of it: perhaps the two are the other way round", behind.Text(), ahead.Text())
+	}
+	return nil
+}
+
+// oddCooling doubts a charge that is warmed by the cooler, or cooled below the open air.
+func (v *view) oddCooling(parts []subject.Part, _ subject.Round) *strange {
+	in := v.partsIn(parts)
+	hot, ok := in[chargeHot]
+	cold, both := in[chargeCooled]
+	open, all := in[chargeOpen]
+	switch {
+	case !ok || !both:
+	case cold.SI > hot.SI:
+		return odd("%s behind the cooler is above the %s ahead of it: perhaps the two are the other way round", cold.Text(), hot.Text())
+	case all && cold.SI < open.SI-2*thermoOff:
+		return odd("%s behind the cooler is below the open air of %s, and no cooler does that", cold.Text(), open.Text())
+	}
+	return nil
 }
 
 // cooled is one reading of the charge cooler, in Pa above the open air and in K; NaN

@@ -43,7 +43,7 @@ func insisted(paths []string, raw string) (answer, why string, sure bool, err er
 			return m[1], why, true, err
 		}
 	}
-	if m := keepBehind.FindStringSubmatch(raw); m != nil && doubts[paths[0]] != nil {
+	if m := keepBehind.FindStringSubmatch(raw); m != nil && doubtOf(paths[0]) != nil {
 		return m[1], "", true, nil
 	}
 	return raw, "", false, nil
@@ -51,11 +51,11 @@ func insisted(paths []string, raw string) (answer, why string, sure bool, err er
 
 // doubts tell, by the first field of an answer, why it is far from what was
 // expected; nil where it isn't.
-var doubts map[string]func(*view, []subject.Part, subject.Round) *strange
+var doubts map[string]doubter
 
 // The table is filled here because what is in it looks back at it.
 func init() {
-	doubts = map[string]func(*view, []subject.Part, subject.Round) *strange{
+	doubts = map[string]doubter{
 		readingPath: (*view).strangeReading,
 		beforePath:  (*view).strangeZero,
 		afterPath:   (*view).strangeZero,
@@ -65,6 +65,22 @@ func init() {
 	for path := range usual {
 		doubts[path] = (*view).unusual
 	}
+}
+
+// doubter tells why an answer is far from what was expected, nil where it isn't.
+type doubter = func(*view, []subject.Part, subject.Round) *strange
+
+// doubtOf is what doubts answers whose first field is at a path; nil for none.
+func doubtOf(path string) doubter {
+	if find := doubts[path]; find != nil {
+		return find
+	}
+	for _, t := range tests {
+		if find := t.doubts[path]; find != nil {
+			return find
+		}
+	}
+	return nil
 }
 
 // strange is an answer far from what was expected.
@@ -99,7 +115,7 @@ func (l typedLine) with(path, text string, parts []subject.Part) string {
 
 // inDoubt asks back where an answer lies far outside what was expected.
 func (v *view) inDoubt(typed typedLine, parts []subject.Part, at subject.Round) error {
-	find := doubts[typed.paths[0]]
+	find := doubtOf(typed.paths[0])
 	if find == nil || len(parts) == 0 {
 		return nil
 	}

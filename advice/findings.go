@@ -30,6 +30,7 @@ type test struct {
 	read   map[string]func(text string) (string, error) // places that are read in a way of their own
 	gauges map[string]string                            // places that a gauge reads, and the place of its range
 	limits map[string]limit                             // of what a place can hold
+	doubts map[string]doubter                           // what is asked back, by the first place of an answer
 
 	// What procedures can name beside what all tests share.
 	fields  []subject.Field
@@ -297,4 +298,22 @@ func (v *view) around(at, path string) string {
 		}
 	}
 	return ""
+}
+
+// partsIn are the amounts in an answer by their places; what isn't one known amount is
+// left out.
+func (v *view) partsIn(parts []subject.Part) map[string]quantity.Amount {
+	out := map[string]quantity.Amount{}
+	for _, p := range parts {
+		field, _ := v.matter.Field(p.Path)
+		if a := amountOf(p.Text, field.Kind); a.Known() {
+			out[p.Path] = a
+		}
+	}
+	return out
+}
+
+// odd is a doubt with one sentence.
+func odd(format string, args ...any) *strange {
+	return &strange{what: []string{fmt.Sprintf(format, args...)}}
 }

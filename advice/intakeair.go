@@ -44,10 +44,13 @@ var heatStates = []string{steadyState, loadedState}
 
 // Marks of the test; common practice, no source.
 const (
-	heatMark    = 5.0 // K above the open air from which a rise counts: a mouth in cool air stays within it in steady driving
-	heatApart   = 3.0 // K by which repeats may lie apart
-	heatOffset  = 2.0 // K that two thermometers can differ by where nobody compared them
-	heatDivided = 1.0 // K, the division of a thermometer that nobody described: scan tools show whole degrees
+	heatMark    = 5.0  // K above the open air from which a rise counts: a mouth in cool air stays within it in steady driving
+	heatApart   = 3.0  // K by which repeats may lie apart
+	heatOffset  = 2.0  // K that two thermometers can differ by where nobody compared them
+	leastRise   = -3.0 // K that an intake is below the open air at the least, such as of a damp filter
+	mostRise    = 60.0 // K that it is above while the car moves
+	mostSoak    = 90.0 // K that it is above while the car stands
+	heatDivided = 1.0  // K, the division of a thermometer that nobody described: scan tools show whole degrees
 )
 
 // Limits of what can be typed; far outside what a car can have.
@@ -63,6 +66,7 @@ var intakeAir = test{
 	lists:    []string{"heat[]"},
 	find:     (*view).foundIntakeAir,
 	enough:   (*view).heatEnough,
+	doubts:   map[string]doubter{heatOutside: oddRise(heatOutside, heatIntake, mostRise), stoodOutside: oddRise(stoodOutside, stoodIntake, mostSoak)},
 	limits: map[string]limit{
 		heatOutside: openLimit, stoodOutside: openLimit, coldOutside: openLimit, coldIntake: openLimit,
 		heatIntake: {213, 423, "-60 C to 150 C"}, stoodIntake: {213, 423, "-60 C to 150 C"},
@@ -100,6 +104,24 @@ var intakeAirFacts = []fact{
 // heatRounds are the rounds of readings in one state.
 func heatRounds(name, rows, doc, state string) source {
 	return repeats(name, rows, doc, subject.Part{Path: heatState, Text: state})
+}
+
+// oddRise doubts an intake that is far colder or warmer than the open air.
+func oddRise(outside, intake string, most float64) doubter {
+	return func(v *view, parts []subject.Part, _ subject.Round) *strange {
+		in := v.partsIn(parts)
+		out, ok := in[outside]
+		warm, both := in[intake]
+		switch rise := warm.SI - out.SI; {
+		case !ok || !both:
+			return nil
+		case rise < leastRise:
+			return odd("an intake of %s is colder than the open air of %s: perhaps the two are the other way round", warm.Text(), out.Text())
+		case rise > most:
+			return odd("an intake of %s is far above the open air of %s: perhaps one is in another unit", warm.Text(), out.Text())
+		}
+		return nil
+	}
 }
 
 // rises are the differences of intake and open air in K that were read in a state,

@@ -63,6 +63,7 @@ var mouthPosition = test{
 
 	read:   map[string]func(string) (string, error){mouthPlaces: readPlaces},
 	gauges: map[string]string{mouthOut: gaugeRange, mouthBack: gaugeRange},
+	doubts: map[string]doubter{mouthOut: (*view).oddPass},
 	limits: map[string]limit{ramSpeed: {3, 110, "10 km/h to 400 km/h"}},
 
 	fields: []subject.Field{
@@ -117,6 +118,25 @@ func (v *view) nextSpot(at subject.Round) (subject.Offer, bool) {
 	}
 	place := list[at.Done]
 	return subject.Offer{Values: map[string]string{"spot": place}, Parts: []subject.Part{{Path: mouthPlace, Text: place}}}, true
+}
+
+// No place reads more than the ram of the air that meets it, nor less than half as
+// much again below nought; wind may add a quarter of the speed to it (common practice, no source).
+const (
+	mostRam  = 1.25 * 1.25
+	leastRam = -1.5 * mostRam
+)
+
+// oddPass doubts more than the ram can give.
+func (v *view) oddPass(parts []subject.Part, _ subject.Round) *strange {
+	head := v.ram().head
+	for _, path := range []string{mouthOut, mouthBack} {
+		a, ok := v.partsIn(parts)[path]
+		if share := a.SI / head; ok && head > 0 && (share > mostRam || share < leastRam) {
+			return odd("%s is more than the air at this speed can give, about %s", a.Text(), quantity.ShowIn(head, quantity.PressureDiff, a.Unit))
+		}
+	}
+	return nil
 }
 
 // spot is what was read at one place, in Pa.
