@@ -34,7 +34,7 @@ var (
 // insisted splits what stands behind an answer off: whether it is to be taken
 // in any case, and why it is doubtful.
 func insisted(paths []string, raw string) (answer, why string, sure bool, err error) {
-	if paths[0] == readingPath {
+	if doubtfulAt(paths[0]) != "" {
 		if m := doubtfulBehind.FindStringSubmatch(raw); m != nil {
 			if strings.TrimSpace(m[2]) == "" {
 				return "", "", false, &subject.Refusal{What: "a doubtful reading needs a reason", Expected: "such as: " + m[1] + ", doubtful: the needle stuck"}
@@ -66,6 +66,21 @@ func init() {
 		doubts[path] = (*view).unusual
 	}
 }
+
+// doubtfulAt is the place of the reason for which a reading is doubtful whose answer
+// begins at a path; "" where none is kept.
+func doubtfulAt(path string) string {
+	if path == readingPath {
+		return doubtfulPath
+	}
+	if list, _, ok := strings.Cut(path, "[]."); ok && ownList(path) {
+		return list + "[]" + doubtfulKey
+	}
+	return ""
+}
+
+// doubtfulKey is the key of that place in a list.
+const doubtfulKey = ".doubtful"
 
 // doubter tells why an answer is far from what was expected, nil where it isn't.
 type doubter = func(*view, []subject.Part, subject.Round) *strange
@@ -124,7 +139,10 @@ func (v *view) inDoubt(typed typedLine, parts []subject.Part, at subject.Round) 
 		return nil
 	}
 	r := &subject.Refusal{What: strings.Join(s.what, "; "), Doubt: &subject.Doubt{Keep: typed.line + ", keep"}}
-	if typed.paths[0] == readingPath {
+	if doubtfulAt(typed.paths[0]) != "" {
+		if s.short == "" {
+			s.short = "far from what was expected"
+		}
 		r.Doubt.Doubtful, r.Doubt.Reason = typed.line+", "+doubtfulMark, s.short
 	}
 	if s.meant != "" {

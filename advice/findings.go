@@ -63,6 +63,9 @@ func addTests() {
 		Doc: "the verdict of a test that isn't the one of the whole path"}, (*view).verdictFound})
 	for _, t := range tests {
 		fields = append(fields, t.fields...)
+		for _, list := range t.lists {
+			fields = append(fields, subject.Field{Path: list + doubtfulKey, Kind: quantity.Text, Doc: "why the reading is doubtful; written behind it"})
+		}
 		facts = append(facts, t.facts...)
 		sources = append(sources, t.sources...)
 		maps.Copy(limits, t.limits)
@@ -99,10 +102,17 @@ func NotYet(places []string) *finding.Finding {
 }
 
 func (v *view) found() *finding.Finding {
-	if t := testOf(v.entries); t != nil {
-		return t.find(v)
+	t := testOf(v.entries)
+	if t == nil {
+		return nil
 	}
-	return nil
+	f := t.find(v)
+	for _, e := range v.entries {
+		if why, ok := strings.CutPrefix(e.Text, doubtfulMark); ok && strings.HasSuffix(e.Path, doubtfulKey) && ownList(e.Path) {
+			f.Say("One reading was marked doubtful and counts for nothing: %s.", strings.TrimSuffix(why, "."))
+		}
+	}
+	return f
 }
 
 // verdictFound is the verdict word of the test.
@@ -190,9 +200,12 @@ func NamePlaces() []string {
 	return all
 }
 
+// leftOut stands for a text that people typed where names are left out.
+const leftOut = "(left out)"
+
 // UnnamedEntries are the entries with neutral names in place of those that people
 // gave: the same name gives the same one everywhere. Members of a list in one
-// entry, with commas between, are names each.
+// entry, with commas between, are names each. Reasons for doubt are gone.
 func UnnamedEntries(entries []subject.Entry) []subject.Entry {
 	to, count := map[string]string{}, map[string]int{}
 	neutral := func(name, kind string) string {
@@ -205,6 +218,9 @@ func UnnamedEntries(entries []subject.Entry) []subject.Entry {
 	}
 	out := slices.Clone(unnamedPieces(entries))
 	for i, e := range out {
+		if strings.HasSuffix(e.Path, doubtfulKey) && ownList(e.Path) && e.Text != "" {
+			out[i].Text = doubtfulMark + leftOut
+		}
 		for _, t := range tests {
 			kind, ok := t.named[e.Path]
 			if !ok || e.Text == "" {
@@ -252,7 +268,7 @@ type row struct {
 }
 
 // rowsFilled are the rows that have a text at path, in order, each with all that
-// stands in it.
+// stands in it. Rows that somebody marked doubtful are not among them.
 func (v *view) rowsFilled(path string) []row {
 	var out []row
 	for _, at := range rowsOf(v.entries, path) {
@@ -262,7 +278,10 @@ func (v *view) rowsFilled(path string) []row {
 				r.texts[e.Path] = e.Text
 			}
 		}
-		out = append(out, r)
+		list, _, _ := strings.Cut(path, "[].")
+		if r.texts[list+"[]"+doubtfulKey] == "" {
+			out = append(out, r)
+		}
 	}
 	return out
 }

@@ -55,3 +55,23 @@ func TestSlipsInFurtherTestsAreAskedBack(t *testing.T) {
 		}
 	}
 }
+
+// A reading that is marked doubtful is kept, counts for nothing, and is told of; the
+// reading after it makes up for it.
+func TestDoubtfulReadingsOfFurtherTests(t *testing.T) {
+	v := (&Matter{}).Look(nil)
+	reply, err := v.Read([]string{heatOutside, heatIntake}, subject.Round{Slot: "drives.1"}, "18 C, 90 C, doubtful: the lead was loose")
+	if err != nil || len(reply.Parts) != 3 || reply.Parts[2] != (subject.Part{Path: "heat[].doubtful", Text: "doubtful: the lead was loose"}) {
+		t.Fatalf("%+v, %v", reply, err)
+	}
+	entries := slices.Concat(overnight, drives(72, 12, 13, 11))
+	entries = append(entries, subject.Entry{Path: "heat[].doubtful", Row: "drives.1", Text: reply.Parts[2].Text})
+	f := Found(entries, Options{})
+	figure(t, f, "rise-steady", 11, 11-1.5183, 11+1.5183, 1e-3)
+	if last := f.Sentences[len(f.Sentences)-1]; !strings.Contains(last, "the lead was loose") {
+		t.Errorf("%q", f.Sentences)
+	}
+	if _, err := v.Read([]string{heatOutside, heatIntake}, subject.Round{Slot: "drives.1"}, "18 C, 24 C, doubtful"); err == nil {
+		t.Error("a doubt without a reason was taken")
+	}
+}

@@ -190,6 +190,14 @@ func TestNamesOfFurtherTests(t *testing.T) {
 	}
 }
 
+// What people typed as a reason for doubt goes with the names.
+func TestReasonsForDoubtAreLeftOut(t *testing.T) {
+	got := UnnamedEntries([]subject.Entry{{Path: "heat[].doubtful", Row: "drives.1", Text: "doubtful: Anna slipped"}, {Path: heatIntake, Row: "drives.1", Text: "24 C"}})
+	if got[0].Text != "doubtful: (left out)" || got[1].Text != "24 C" {
+		t.Errorf("%+v", got)
+	}
+}
+
 // A sheet holds nothing of a further test, and an answer to one is taken where there is
 // no sheet yet.
 func TestFurtherTestsStayOffTheSheet(t *testing.T) {

@@ -76,7 +76,7 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		echoes = []string{"the column says " + quantity.ShowIn(pa, quantity.PressureDiff, v.gaugeUnit()), "the needle stands at " + v.needleAt(reply.Parts, at)}
 	}
 	if why != "" {
-		reply.Parts = append(reply.Parts, subject.Part{Path: doubtfulPath, Text: doubtfulMark + why})
+		reply.Parts = append(reply.Parts, subject.Part{Path: doubtfulAt(paths[0]), Text: doubtfulMark + why})
 		echoes = append(echoes, "kept as doubtful")
 	}
 	if err := v.holds(reply.Parts, at, line); err != nil {
