@@ -356,8 +356,12 @@ func (a *acrossPiece) sayWorth() {
 
 // narrower says what would part the loss from the handbook's ends.
 func (a *acrossPiece) narrower() {
+	others := 0.0
+	if len(a.span.others) > 0 {
+		others = a.handbook(a.span.others...).estimate().SE
+	}
 	switch {
-	case len(a.span.others) > 0:
+	case others > max(a.read.Heads.SE, a.read.Shown.SE):
 		a.f.Say("Most of the doubt lies with the other pieces between the taps. A tap next to %s would take it away.", a.name())
 	case a.read.Heads.SE > a.read.Shown.SE:
 		a.f.Say("Most of the doubt lies with the velocity head. Measure the bores at both taps, and the air flow.")
