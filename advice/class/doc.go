@@ -4,7 +4,7 @@
 // never left out. It gives no advice on the car.
 //
 // Start with Gatherer: it takes one sheet at a time and keeps its runs only, so that
-// a class of any size takes little memory. Judge makes the Class of it.
+// a class of any size takes little memory; what is added, counts. Judge makes the Class of it.
 //
 //	gather.go   sheets to runs, brought to one reference point
 //	judge.go    each pair of stations

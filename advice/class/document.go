@@ -17,6 +17,18 @@ type Class struct {
 	Askew     []Askew           `json:"askew"`  // groups that read all over too much or too little
 	Across    *Across           `json:"across"` // station by group; null where it can't be told
 	Notes     []Note            `json:"notes"`
+	HandIns   []HandIn          `json:"hand_ins"` // what came in, where the class handed in files
+	Missing   []string          `json:"missing"`  // groups of which nothing counts
+}
+
+// HandIn is one file that came in.
+type HandIn struct {
+	File    string `json:"file"`
+	Group   string `json:"group"` // "" where it can't be told
+	Record  string `json:"record"`
+	Code    string `json:"code"`
+	Counts  bool   `json:"counts"`
+	Remarks []Note `json:"remarks"`
 }
 
 // Station is how far the groups agree between two stations.
@@ -67,6 +79,8 @@ type Group struct {
 	MADs  *float64 `json:"from_median_mads"` // the same in units of mad_pa
 	H     *float64 `json:"h"`                // Mandel
 	K     *float64 `json:"k"`
+
+	Values []float64 `json:"values_pa"` // of its runs, in the order in which they came
 }
 
 // Flag is something that stands out between two stations. Nothing is left out for it.

@@ -26,9 +26,21 @@ type span struct {
 	left     map[string]int       // readings that don't speak for the mean
 }
 
-// Add takes one sheet of a group. The first sheet sets the reference point. A group
-// with several sheets of the car has all its runs counted together.
-func (g *Gatherer) Add(group string, s *sheet.Sheet) {
+// Car is the name of the car so far, "" where no sheet names it.
+func (g *Gatherer) Car() string { return g.car }
+
+// Groups is how many groups have a sheet so far.
+func (g *Gatherer) Groups() int { return len(g.groups) }
+
+// Said is what one sheet says, little as that is.
+type Said struct {
+	stations []string
+	pairs    []compare.Pair
+}
+
+// Take reads one sheet of the car. The first one sets the reference point, whether or
+// not it is added.
+func (g *Gatherer) Take(s *sheet.Sheet) Said {
 	if !g.begun {
 		g.begun, g.point = true, compare.PointOf(s)
 		g.reference = g.point.Reference(s)
@@ -36,15 +48,21 @@ func (g *Gatherer) Add(group string, s *sheet.Sheet) {
 	if g.car == "" {
 		g.car = s.Car.Name
 	}
+	return Said{s.Stations(), g.point.Pairs(s)}
+}
+
+// Add counts what a sheet of a group says. A group with several sheets of the car has
+// all its runs counted together.
+func (g *Gatherer) Add(group string, said Said) {
 	if !slices.Contains(g.groups, group) {
 		g.groups = append(g.groups, group)
 	}
-	for _, name := range s.Stations() {
+	for _, name := range said.stations {
 		if !slices.Contains(g.stations, name) {
 			g.stations = append(g.stations, name)
 		}
 	}
-	for _, p := range g.point.Pairs(s) {
+	for _, p := range said.pairs {
 		at := g.span(p.From, p.To)
 		at.runs[group] = append(at.runs[group], p.Runs...)
 		at.left[group] += p.Left

@@ -16,7 +16,7 @@ const leastGroups = 3
 // Judge is what the sheets so far say of the class.
 func (g *Gatherer) Judge() *Class {
 	c := &Class{Version: Version, Stations: []Station{}, Car: g.car, Groups: append([]string{}, slices.Sorted(slices.Values(g.groups))...), Reference: g.reference,
-		Taps: []Tap{}, Askew: []Askew{}, Notes: []Note{}}
+		Taps: []Tap{}, Askew: []Askew{}, Notes: []Note{}, HandIns: []HandIn{}, Missing: []string{}}
 	var shared []*span
 	for _, s := range g.inOrder() {
 		if len(s.readers()) > 1 {
@@ -41,7 +41,10 @@ func (s *span) judge() Station {
 	}
 	st := Station{From: s.from, To: s.to, Groups: len(names), Runs: len(all), Mean: tidy(stats.Mean(all)), Flags: []Flag{}}
 	for i, name := range names {
-		one := Group{Group: name, Runs: len(groups[i]), Mean: tidy(means[i])}
+		one := Group{Group: name, Runs: len(groups[i]), Mean: tidy(means[i]), Values: []float64{}}
+		for _, v := range groups[i] {
+			one.Values = append(one.Values, tidy(v))
+		}
 		if len(groups[i]) > 1 {
 			one.SD = figure(stats.SD(groups[i]))
 		}
@@ -136,7 +139,7 @@ func (st *Station) Flagged(group string, codes ...string) bool {
 // remark adds what the reader should know of the whole.
 func (g *Gatherer) remark(c *Class) {
 	note := func(code, text string) { c.Notes = append(c.Notes, Note{code, text}) }
-	if n := len(g.groups); n < leastGroups {
+	if n := len(g.groups); n > 0 && n < leastGroups {
 		note(FewClass, fmt.Sprintf("%s measured the car: how far groups scatter is told from three on", counted(n, "group")))
 	}
 	var sittings []string

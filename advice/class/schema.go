@@ -72,6 +72,7 @@ var station = strictyaml.Keys(
 		strictyaml.Need("from_median_mads", strictyaml.OrNull(anything), "the same in units of mad_pa"),
 		strictyaml.Need("h", strictyaml.OrNull(anything), "Mandel's h"),
 		strictyaml.Need("k", maybe, "Mandel's k"),
+		strictyaml.Need("values_pa", strictyaml.ListOf(anything, 0), "its runs, Pa"),
 	), 0), "the groups one by one"),
 ).Named("station").Called("a pair of stations")
 
@@ -104,6 +105,18 @@ var shape = strictyaml.Keys(
 		strictyaml.Need("code", code, "what kind of note; more may come with later releases, none changes its name"),
 		strictyaml.Need("text", words(), "the note in words"),
 	), 0), "what the reader should know"),
+	strictyaml.Need("hand_ins", strictyaml.ListOf(strictyaml.Keys(
+		strictyaml.Need("file", strictyaml.Text(textLength), "where it lies"),
+		strictyaml.Need("group", words(), "whose it is; empty where it can't be told"),
+		strictyaml.Need("record", words(), "the record in it"),
+		strictyaml.Need("code", words(), "its code, as on paper"),
+		strictyaml.Need("counts", strictyaml.Truth(), "its readings are among those above"),
+		strictyaml.Need("remarks", strictyaml.ListOf(strictyaml.Keys(
+			strictyaml.Need("code", code, "what is said of it; more may come with later releases, none changes its name"),
+			strictyaml.Need("text", words(), "the remark in words"),
+		), 0), "what is said of it; nothing of a sound one"),
+	), 0), "what came in"),
+	strictyaml.Need("missing", strictyaml.ListOf(named, 0), "groups of which nothing counts"),
 ).Called("a class")
 
 // Check holds one JSON object against the schema.

@@ -45,6 +45,9 @@ func (c *Class) across(spans []*span) {
 	scatter := max(1, stats.MAD(left)*math.Sqrt(float64(len(left))/free))
 	c.Across = t.interaction()
 	c.findTaps(t, rest, scatter, len(left))
+	if len(c.Taps) == 0 {
+		c.findLone(t)
+	}
 	c.findAskew(t, own)
 }
 
@@ -198,6 +201,67 @@ func (c *Class) findTaps(t *table, rest [][]float64, scatter float64, cells int)
 	}
 }
 
+// What a single cell must be to be named where so few groups are there that no robust
+// limit can be passed: it makes this share of all that the runs don't explain, with a
+// chance below this size, and it is this share of its reading, more than honest
+// fittings differ by (common practice, no source).
+const (
+	loneShare = 0.85
+	loneSize  = 0.01
+	loneOff   = 0.10
+)
+
+// findLone names a cell that alone explains what the groups differ by from station to
+// station.
+func (c *Class) findLone(t *table) {
+	if c.Across == nil || c.Across.Above < 2 || c.Across.P > loneSize {
+		return
+	}
+	rows, columns := float64(len(t.spans)), float64(len(t.groups))
+	rest := additive(t.mean)
+	all, largest := 0.0, 0.0
+	for i, row := range rest {
+		largest = max(largest, math.Abs(t.middle[i]))
+		for _, v := range row {
+			all += v * v
+		}
+	}
+	// One cell that is off by d leaves d times this in itself, and d*d times this in all.
+	left := (1 - 1/rows) * (1 - 1/columns)
+	for k, name := range t.groups {
+		var out []int
+		off := 0.0
+		for i := range rest {
+			d := rest[i][k] / left
+			if d*d*left >= loneShare*all && math.Abs(d) >= loneOff*max(math.Abs(t.middle[i]), largest/2) {
+				out, off = append(out, i), d
+			}
+		}
+		if len(out) > 0 {
+			c.Taps = append(c.Taps, Tap{name, t.suspects(out), tidy(off), Straggler})
+			return
+		}
+	}
+}
+
+// additive is what rows and columns leave of a full table.
+func additive(rows [][]float64) [][]float64 {
+	all := grand(rows)
+	var out [][]float64
+	for i := range rows {
+		var left []float64
+		for k := range rows[i] {
+			var column []float64
+			for j := range rows {
+				column = append(column, rows[j][k])
+			}
+			left = append(left, rows[i][k]-stats.Mean(rows[i])-stats.Mean(column)+all)
+		}
+		out = append(out, left)
+	}
+	return out
+}
+
 // suspects are the stations that all of these pairs share, or else all of their ends.
 // The open air has no tap.
 func (t *table) suspects(pairs []int) []string {
@@ -276,13 +340,8 @@ func (t *table) interaction() *Across {
 		return nil
 	}
 	between := 0.0
-	for i := range rest {
-		for k := range rest[i] {
-			var column []float64
-			for j := range rest {
-				column = append(column, rest[j][k])
-			}
-			v := rest[i][k] - stats.Mean(rest[i]) - stats.Mean(column) + grand(rest)
+	for _, row := range additive(rest) {
+		for _, v := range row {
 			between += v * v
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"dropwalk/advice/assessment"
+	"dropwalk/advice/class"
 	"dropwalk/advice/sheet"
 )
 
@@ -63,3 +64,33 @@ func cell(text string) string {
 	}
 	return text
 }
+
+// ClassCSV is a table of a class: a row for each group and pair of stations.
+func ClassCSV(c *class.Class) []byte {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	write := func(row []string) { _ = w.Write(row) } // a Buffer takes everything
+	write(classColumns)
+	maybe := func(v *float64) string {
+		if v == nil {
+			return ""
+		}
+		return number(*v)
+	}
+	for _, s := range c.Stations {
+		for _, g := range s.ByGroup {
+			var flags []string
+			for _, f := range s.Flags {
+				if f.Group == g.Group {
+					flags = append(flags, f.Code+" "+f.Level)
+				}
+			}
+			write([]string{cell(s.From), cell(s.To), cell(g.Group), strconv.Itoa(g.Runs), number(g.Mean), maybe(g.SD), number(g.Off), maybe(g.MADs), maybe(g.H), maybe(g.K), strings.Join(flags, "; ")})
+		}
+	}
+	w.Flush()
+	return b.Bytes()
+}
+
+// classColumns are those of ClassCSV. New ones come behind.
+var classColumns = []string{"from", "to", "group", "runs", "mean_pa", "sd_pa", "from_median_pa", "from_median_mads", "h", "k", "flags"}

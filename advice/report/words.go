@@ -24,6 +24,7 @@ var words = template.FuncMap{
 	"chance":   chance,
 	"effort":   effort,
 	"hours":    hours,
+	"joined":   joined,
 	"list1":    func(name string) []string { return []string{name} },
 	"upper":    strings.ToUpper,
 	"upFirst":  upFirst,

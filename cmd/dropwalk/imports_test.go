@@ -21,8 +21,9 @@ var arrows = []struct {
 	to   []string
 }{
 	{"cmd/dropwalk", []string{"cmd/internal/cli"}},
-	{"cmd/internal/cli", []string{"cmd/internal/answers", "cmd/internal/lesson", "cmd/internal/html", "cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "cmd/internal/trial", "cmd/internal/worksheet", "advice/...", "engine/...", "procedures"}},
+	{"cmd/internal/cli", []string{"cmd/internal/answers", "cmd/internal/classroom", "cmd/internal/lesson", "cmd/internal/html", "cmd/internal/prompts", "cmd/internal/reading", "cmd/internal/session", "cmd/internal/terminal", "cmd/internal/trial", "cmd/internal/worksheet", "advice/...", "engine/...", "procedures"}},
 	{"cmd/internal/answers", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/rules", "engine/spell", "engine/strictyaml", "engine/subject"}},
+	{"cmd/internal/classroom", []string{"cmd/internal/session", "engine/record", "engine/spell", "engine/strictyaml"}},
 	{"cmd/internal/html", nil},
 	{"cmd/internal/lesson", []string{"cmd/internal/session", "advice", "advice/assessment", "advice/model", "advice/practice", "advice/sheet", "engine", "engine/insert", "engine/prose", "engine/quantity", "engine/spell", "engine/strictyaml", "engine/subject", "procedures"}},
 	{"cmd/internal/prompts", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/subject"}},

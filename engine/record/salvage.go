@@ -1,7 +1,6 @@
 package record
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"os"
@@ -69,12 +68,7 @@ func provedPart(path string, data []byte) ([]byte, error) {
 	case len(s.sums) == 0:
 		return nil, fmt.Errorf("%w: no line stands before the damage", ErrNothing)
 	}
-	var out []byte
-	for line := range bytes.Lines(bytes.TrimPrefix(data[:s.good], []byte("\xef\xbb\xbf"))) {
-		if line = bytes.TrimRight(line, "\r\n"); len(line) > 0 {
-			out = append(append(out, line...), '\n')
-		}
-	}
+	out := plainLines(data[:s.good])
 	if n := scan(path, out, false); n.refusal() != nil || len(n.sums) != len(s.sums) {
 		return nil, fmt.Errorf("%w: the lines don't follow from each other", ErrReadOnly)
 	}

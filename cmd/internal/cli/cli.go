@@ -119,7 +119,7 @@ dropwalk convert "12.5 inH2O" kPa       convert a reading`,
 		_, err := a.system()
 		return err
 	}
-	root.AddCommand(a.start(), a.resume(), a.records(), a.assess(), a.report(), a.compare(), a.history(), a.sheet(), a.pulls(), a.procedures(), a.gauges(), a.convert(), a.calc(), a.study(), a.learn(), a.demo(), a.practice(), a.completion())
+	root.AddCommand(a.start(), a.resume(), a.records(), a.assess(), a.report(), a.compare(), a.history(), a.sheet(), a.pulls(), a.class(), a.procedures(), a.gauges(), a.convert(), a.calc(), a.study(), a.learn(), a.demo(), a.practice(), a.completion())
 	help := a.help()
 	root.SetHelpCommand(help)
 	root.AddCommand(help)

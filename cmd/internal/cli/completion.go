@@ -13,6 +13,7 @@ import (
 
 	"dropwalk/advice/practice"
 	"dropwalk/advice/study"
+	"dropwalk/cmd/internal/classroom"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 	"dropwalk/engine/spell"
@@ -115,6 +116,7 @@ var optionWords = map[string]func() []string{
 	"fuel":          func() []string { return []string{"petrol", "diesel"} },
 	"induction":     func() []string { return []string{"natural", "turbo", "supercharged"} },
 	"boost-control": func() []string { return []string{"absolute", "ratio", "unknown"} },
+	"rotate":        func() []string { return []string{classroom.ByRun, classroom.ByRound} },
 	"strokes":       func() []string { return []string{"4", "2"} },
 	"position":      func() []string { return []string{"upright", "flat"} },
 	"view":          func() []string { return views },
@@ -149,6 +151,10 @@ var offers = map[string]offer{
 	"learn":             either(recordNames, files(sheetFiles)),
 	"sheet":             first(recordNames),
 	"pulls":             files(logFiles),
+	"class new":         first(classFolders),
+	"class hand-in":     recordNames,
+	"class collect":     first(classFolders),
+	"class summary":     first(classFolders),
 	"records show":      first(recordNames),
 	"records check":     recordNames,
 	"records salvage":   first(recordNames),

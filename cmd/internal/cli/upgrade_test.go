@@ -20,7 +20,7 @@ import (
 )
 
 // tried is the program on streams of its own: what a person types and sees.
-func tried(t *testing.T, typed string, args ...string) (code int, out, errs string) {
+func tried(t testing.TB, typed string, args ...string) (code int, out, errs string) {
 	t.Helper()
 	return atHome(t, "", typed, args...)
 }

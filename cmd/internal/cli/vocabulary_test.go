@@ -19,6 +19,7 @@ import (
 	"dropwalk/advice/finding"
 	"dropwalk/advice/learn"
 	"dropwalk/advice/report"
+	"dropwalk/cmd/internal/classroom"
 	"dropwalk/cmd/internal/lesson"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
@@ -126,6 +127,10 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, constants(t, "../../../advice/class/document.go")...)
 	want = append(want, constants(t, "../../../advice/learn/file.go")...)
 	want = append(want, learn.Forms()...)
+	want = append(want, classroom.Codes()...)
+	want = append(want, classroom.Roles...)
+	want = append(want, classroom.ByRun, classroom.ByRound)
+	want = append(want, report.ClassHeadings()...)
 	want = append(want, menuWords...)
 	want = append(want, lesson.Headings()...)
 	for _, w := range lesson.Words() {

@@ -35,10 +35,17 @@ type Options struct {
 	// one element of HTML, put in as it is.
 	Marks map[string]string
 	Style string // CSS of the images and marks
+	// Large is type on a wide screen that people read from 4 m: on one of 1280 pixels
+	// a line is 28 pixels high, which is 20 minutes of arc and more where the picture
+	// is 1.5 m wide (the least that ISO 9241-303 recommends, from memory).
+	Large bool
 }
 
 //go:embed page.css
 var style string
+
+//go:embed large.css
+var large string
 
 // Page makes a page of Markdown: headings, paragraphs, lists, tables, code,
 // emphasis, links. Its title is that of its first heading.
@@ -56,6 +63,9 @@ func Page(markdown string, o Options) ([]byte, error) {
 		return nil, fmt.Errorf("the page can't be made: %w", err)
 	}
 	css := style + o.Style
+	if o.Large {
+		css += large
+	}
 	var page bytes.Buffer
 	fmt.Fprintf(&page, frame, policy(css), stdhtml.EscapeString(title(tree, source)), css)
 	page.Write(body.Bytes())

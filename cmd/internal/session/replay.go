@@ -36,8 +36,9 @@ func Events(lines []record.Line) (Procedure, []engine.Event, error) {
 	var later error
 	for _, line := range lines {
 		if line.Kind == ProcedureKind {
-			if err := json.Unmarshal(line.Body, &p); err != nil {
-				return p, nil, fmt.Errorf("line %d: the procedure can't be read: %w", line.Seq, err)
+			var err error
+			if p, err = ProcedureOf(line); err != nil {
+				return p, nil, err
 			}
 			continue
 		}
@@ -58,6 +59,15 @@ func Events(lines []record.Line) (Procedure, []engine.Event, error) {
 		return p, events, errors.New("the record holds no procedure")
 	}
 	return p, events, later
+}
+
+// ProcedureOf reads the line that holds the procedure.
+func ProcedureOf(line record.Line) (Procedure, error) {
+	var p Procedure
+	if err := json.Unmarshal(line.Body, &p); err != nil {
+		return p, fmt.Errorf("line %d: the procedure can't be read: %w", line.Seq, err)
+	}
+	return p, nil
 }
 
 // EventOf reads the event of one line. The error wraps ErrLater where this
