@@ -17,7 +17,7 @@ import (
 
 // atHome runs the program with data folders below home; "" stands for those of the
 // machine.
-func atHome(t *testing.T, home, typed string, args ...string) (code int, out, errs string) {
+func atHome(t testing.TB, home, typed string, args ...string) (code int, out, errs string) {
 	t.Helper()
 	var o, e bytes.Buffer
 	a := &app{
