@@ -100,7 +100,7 @@ func TestHistoryKeepsVerdictsHonest(t *testing.T) {
 
 // What a class scatters by is taken as it stands, ahead of the car's own visits and
 // behind what the user says; nought, or a pair that the class didn't read, leaves it to
-// them.
+// them. Other cars of a workshop come last, ahead of the guess.
 func TestClassGivesRefit(t *testing.T) {
 	sheets := []*sheet.Sheet{visit("open-air", "tube", 12, 12.2, 12.1), visit("open-air", "tube", 11.8, 12, 11.9)}
 	of := func(sd float64, to string) *compare.History {
@@ -116,6 +116,8 @@ func TestClassGivesRefit(t *testing.T) {
 		{"stated", compare.Options{Refit: 20, Class: of(72.5, "tube")}, compare.RefitStated, 20},
 		{"nought", compare.Options{Class: of(0, "tube"), History: of(30, "tube")}, compare.RefitHistory, 30},
 		{"another pair", compare.Options{Class: of(72.5, "filter")}, compare.RefitUsual, 30},
+		{"other cars", compare.Options{Learnt: compare.Learnt{Share: 0.02, Freedom: 12}}, compare.RefitLearnt, 60},
+		{"own visits before other cars", compare.Options{Learnt: compare.Learnt{Share: 0.02, Freedom: 12}, History: of(60, "tube")}, compare.RefitHistory, 60},
 	} {
 		got := compared(t, row.o, sheets...).Pairs[0].Refit
 		if got.From != row.from || math.Abs(got.SD-row.sd) > 0.05*row.sd {

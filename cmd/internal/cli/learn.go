@@ -81,7 +81,7 @@ func (a *app) learnFrom(words []string, out string, asJSON, fileJSON bool) error
 	}
 	p.Left = append(append([]learn.LeftOut{}, g.left...), p.Left...)
 	if p.Cars == 0 {
-		return input(fmt.Errorf("there is no car to learn from: %d tests were looked at, none counts", len(p.Left)), leftHint(p.Left))
+		return input(fmt.Errorf("there is no car to learn from: of %d %s none counts", len(p.Left), plural(len(p.Left), "test")), leftHint(p.Left))
 	}
 	return a.showLearnt(p, out, asJSON, fileJSON)
 }
@@ -253,10 +253,17 @@ func (g *gathering) judged() []learn.Visit {
 	return out
 }
 
+// fewCars is how many cars say little (see TestThreeCarsHardlyMove of package learn).
+const fewCars = 10
+
 // learnPage is what was learnt, for people.
 func learnPage(p *learn.Priors) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "# What your cars say of pieces\n\nLearnt from %d %s. The weight says how far your cars count against the handbook: nought is the handbook, one is your cars alone.\n\n", p.Cars, plural(p.Cars, "car"))
+	fmt.Fprintf(&b, "# What your cars say of pieces\n\nLearnt from %d %s. The weight says how far your cars count against the handbook: nought is the handbook, one is your cars alone.", p.Cars, plural(p.Cars, "car"))
+	if p.Cars < fewCars {
+		b.WriteString(" So few cars say little, and everything stays close to the handbook.")
+	}
+	b.WriteString("\n\n")
 	b.WriteString("## What pieces cost\n\nFactor on the handbook's loss of a sound piece, with what holds it nine times in ten:\n\n| pieces | factor | holds it | number | weight |\n|---|---|---|---|---|\n")
 	for _, g := range p.Groups {
 		if g.Pieces == 0 {
