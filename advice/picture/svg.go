@@ -189,9 +189,9 @@ func (d *drawing) mark(k Kind, x, to, width string, y float64) {
 	case Mean:
 		stroke("mean", to, -4, 17)
 	case Nought:
-		stroke("scale", to, -4, 17)
+		stroke("scale", to, 1, 17)
 	case Worth:
-		stroke("worth", to, -4, 17)
+		stroke("worth", to, 1, 17)
 	case Dot:
 		d.put(`<circle class="solid" cx="%s" cy="%s" r="5"/>`, to, half)
 	case Ring:
