@@ -217,3 +217,25 @@ steps:
 		}
 	}
 }
+
+// The guide's example of a search, with a front around it, is a procedure that
+// keeps every rule but those of the front.
+func TestGuideToSearchesIsRight(t *testing.T) {
+	page, _ := topics.ReadFile("help/writing.md")
+	_, chapter, found := strings.Cut(string(page), "\n## From a symptom to its cause\n")
+	if !found {
+		t.Fatal("the guide has no chapter on searches")
+	}
+	blocks := strings.Split(chapter, "```\n")
+	src := "procedure: 1\nname: trial\ntitle: Why is it so?\npurpose: Find out why.\nif-stopped:\n  parked: [Engine off.]\n" + blocks[1] +
+		"parts:\n- part: The checks\n  car: off\n" + blocks[3] + "- page: causes\n- owed: all\n"
+	p, faults := engine.Check("guide.yaml", []byte(src), &advice.Matter{})
+	for _, f := range faults {
+		if f.Code != "front" {
+			t.Error(f)
+		}
+	}
+	if p == nil || len(p.Search.Checks) != 2 {
+		t.Errorf("it doesn't load:\n%s", src)
+	}
+}
