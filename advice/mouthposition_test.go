@@ -41,12 +41,6 @@ func TestMouthPositionByHand(t *testing.T) {
 		t.Errorf("verdict %s", f.Verdict)
 	}
 	figure(t, f, "more", 0.5*inch, (0.5-0.08332)*inch, (0.5+0.08332)*inch, 0.02)
-	// testdata/published/flow/ram.csv, R03: 472.608 Pa at 100 km/h with 1.225 kg/m3. Air of
-	// CIPM-2007 is 1.225521 kg/m3 here (air.csv, A03), 0.04 % more.
-	head, _ := f.Figure("head")
-	if math.Abs(head.Value/472.608-1.225521/1.225) > 1e-5 {
-		t.Errorf("velocity head %v Pa", head.Value)
-	}
 	// 0.95 inH2O over that head is 0.5005.
 	if x, _ := f.Figure("place-2"); math.Abs(x.Value-0.5005) > 1e-4 || x.How != finding.Inferred {
 		t.Errorf("coefficient %+v", x)
