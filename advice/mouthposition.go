@@ -94,6 +94,8 @@ func readPlaces(text string) (string, error) {
 		switch {
 		case err != nil:
 			return "", err
+		case len([]rune(clean)) > 64:
+			return "", &subject.Refusal{What: fmt.Sprintf("%q is too long for a name", clean), Expected: "at most 64 characters"}
 		case clean == "":
 			return "", &subject.Refusal{What: "a place without a name", Expected: "names with commas between"}
 		case slices.ContainsFunc(list, func(x string) bool { return strings.EqualFold(x, clean) }):
@@ -325,12 +327,12 @@ func (m *ram) place(s spot, wind float64) {
 	if len(s.out) == 1 {
 		on = "one pass both ways, so that its scatter isn't in it"
 	}
-	m.f.Add(finding.Of(coefficient(i)+"-pressure", "Pressure at "+s.name, quantity.PressureDiff, p, finding.Measured, on))
+	m.f.Add(finding.Of(coefficient(i)+"-pressure", "Pressure, "+s.name, quantity.PressureDiff, p, finding.Measured, on))
 	low, high := p.Interval(0.9)
 	share := func(x []float64) float64 { return (x[0] + x[2]) / air.VelocityHead(m.air.Density(), x[1]) }
 	off := 1.645 * finding.Limit(cabinShare*m.head)
 	value, from, to := finding.Around(share, finding.Band(p.Value, low, high), m.speed, finding.Band(0, -off, off))
-	m.f.Add(finding.Between(coefficient(i), "Pressure coefficient of "+s.name, quantity.Number, value, from, to, finding.Inferred,
+	m.f.Add(finding.Between(coefficient(i), "Pressure coefficient, "+s.name, quantity.Number, value, from, to, finding.Inferred,
 		"the pressure over the velocity head; the air in the cabin, against which it was read, may be off by a fifth of that head either way (from memory)"))
 }
 
@@ -370,8 +372,8 @@ func (m *ram) worth(now, best spot, wind float64, others int) {
 	d := finding.Propagated((b.Value-a.Value)/calm(wind), finding.Term{By: 1 / calm(wind), From: a}, finding.Term{By: 1 / calm(wind), From: b},
 		finding.Term{By: math.Sqrt2, From: scaleOf(m.v.division())})
 	low, high := d.Interval(1 - 0.1/float64(others))
-	on := fmt.Sprintf("the mean passes of %s and %s; what cabin and gauge are off drops out", best.name, now.name)
-	m.f.Add(finding.Between("more", fmt.Sprintf("Pressure at %s above that at %s", best.name, now.name), quantity.PressureDiff, d.Value, low, high, finding.Measured, on))
+	on := fmt.Sprintf("the means of all passes of both, %s and %s; what cabin and gauge are off drops out", best.name, now.name)
+	m.f.Add(finding.Between("more", fmt.Sprintf("Pressure, %s less %s", best.name, now.name), quantity.PressureDiff, d.Value, low, high, finding.Measured, on))
 	gain := m.gain(finding.Band(d.Value, low, high))
 	m.f.Say("The place %s reads {more} more than the present one. At %s that is {gain} of power.", best.name, quantity.Show(m.told, quantity.Speed, m.v.matter.Units))
 	m.f.Say("A mouth draws air, and its own flow changes the pressure where it stands. Expect less than the figure.")

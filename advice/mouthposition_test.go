@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"dropwalk/advice/finding"
@@ -153,7 +154,7 @@ func TestPlacesAreRead(t *testing.T) {
 	if got, err := read("behind the grille;  lip , cowl"); err != nil || got != "behind the grille, lip, cowl" {
 		t.Errorf("%q, %v", got, err)
 	}
-	for _, bad := range []string{"grille", "grille, Grille", "a, b, c, d, e, f, g"} {
+	for _, bad := range []string{"grille", "grille, Grille", "a, b, c, d, e, f, g", "grille, " + strings.Repeat("x", 65)} {
 		if got, err := read(bad); err == nil {
 			t.Errorf("%q was taken as %q", bad, got)
 		}

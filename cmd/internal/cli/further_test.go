@@ -343,7 +343,7 @@ func TestMouthPositionFromAFile(t *testing.T) {
 	}
 	r.Finding.reads(t, "more", "Pa", 124.544, 0.01)
 	_, text, _ := tried(t, "", "report", name, "--dir", dir)
-	if !strings.Contains(text, "- Pressure at below the windscreen above that at behind the grille: 0.50 inH2O, most likely between 0.42 and 0.58 (measured)") {
+	if !strings.Contains(text, "- Pressure, below the windscreen less behind the grille: 0.50 inH2O, most likely between 0.42 and 0.58 (measured)") {
 		t.Errorf("%s", text)
 	}
 	for _, form := range [][]string{nil, {"--json"}, {"--for", "customer"}} {
