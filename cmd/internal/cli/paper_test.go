@@ -16,6 +16,7 @@ import (
 	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
+	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 	"dropwalk/engine/subject"
 )
@@ -101,6 +102,11 @@ func (s *shelf) events(t *testing.T, without ...string) []map[string]any {
 // prompt with the number that leave has for it.
 func typedIn(t *testing.T, c *clerk, leave ...int) (*shelf, int) {
 	t.Helper()
+	return typedInOf(t, loadIntake(t), c, leave...)
+}
+
+func typedInOf(t *testing.T, p *engine.Procedure, c *clerk, leave ...int) (*shelf, int) {
+	t.Helper()
 	kept, _ := json.Marshal(session.Procedure{Name: "intake", Text: "here"})
 	store := &shelf{lines: []record.Line{{Seq: 1, Kind: session.ProcedureKind, Body: kept}}}
 	prompts := 0
@@ -111,7 +117,7 @@ func typedIn(t *testing.T, c *clerk, leave ...int) (*shelf, int) {
 		if sitting < len(leave) {
 			c.leave = leave[sitting]
 		}
-		run := engine.NewRun(loadIntake(t), &advice.Matter{})
+		run := engine.NewRun(p, &advice.Matter{})
 		_, events, err := session.Events(store.lines)
 		if err != nil {
 			t.Fatal(err)
@@ -239,7 +245,7 @@ func TestAPaperIsLeftAnywhere(t *testing.T) {
 	want, prompts := typedIn(t, &clerk{paper: filled})
 	every := 8
 	if testing.Short() {
-		every = 20
+		every = 50
 	}
 	for at := 1; at <= prompts; at += every {
 		got, n := typedIn(t, &clerk{paper: filled, slips: map[string]string{}}, at, 2)
@@ -301,6 +307,43 @@ func TestAPaperOfAStoppedTest(t *testing.T) {
 	}
 	if owed < 3 {
 		t.Errorf("%d were put back", owed)
+	}
+}
+
+// A search on paper goes in check by check, in the order in which the program
+// chooses them, with what it takes to open.
+func TestAPaperOfASearch(t *testing.T) {
+	for _, name := range []string{"filter-due", "power-down"} {
+		p, err := findProcedure(name, quantity.AsTyped)
+		if err != nil {
+			t.Fatal(err)
+		}
+		paper := tester{"fuel": "petrol", "induction": "natural"}
+		leaves(p.Search.Checks, func(s *engine.Step) {
+			paper[s.ID] = "?"
+			if words := s.Row().Words; len(words) > 0 {
+				paper[s.ID] = words[0]
+			} else if s.Check.Expect != nil {
+				paper[s.ID] = s.Check.Sample(engine.Inside)
+			}
+		})
+		store, prompts := typedInOf(t, p, &clerk{paper: paper})
+		var at diary
+		k := &knowing{answers: paper}
+		k.Lines = terminal.NewLines(terminal.Streams{In: k, Err: &k.typed, Width: 80})
+		s := &session.Session{Run: engine.NewRun(p, &advice.Matter{}), Store: &at, Asker: k, By: linesAsker}
+		if err := errors.Join(s.Begin(nil), s.Drive(t.Context())); err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range at.lines {
+			for _, key := range apart {
+				delete(e, key)
+			}
+		}
+		if diff := cmp.Diff(at.lines, store.events(t, apart...)); diff != "" {
+			t.Errorf("%s: events differ (-at the car +from paper):\n%.3000s", name, diff)
+		}
+		t.Logf("%s: %d prompts", name, prompts)
 	}
 }
 

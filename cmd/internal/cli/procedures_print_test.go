@@ -268,6 +268,9 @@ func TestWorksheetOptions(t *testing.T) {
 	}
 }
 
+// onPapers are those that are printed in every test: paper takes its time.
+var onPapers = map[string]bool{"intake full": true, "before-after brief": true, "power-down full": true}
+
 // Printed on either paper nothing runs over the edge, and a caution stays with
 // its step.
 func TestWorksheetsInABrowser(t *testing.T) {
@@ -276,6 +279,9 @@ func TestWorksheetsInABrowser(t *testing.T) {
 	dir := t.TempDir()
 	for _, name := range shipped() {
 		for base, args := range map[string][]string{"full": nil, "brief": {"--brief"}} {
+			if *looks == "" && !onPapers[name+" "+base] {
+				continue
+			}
 			file := filepath.Join(dir, name+"-"+base+".html")
 			if code, _, errs := tried(t, "", append([]string{"procedures", "print", name, "--out", file}, args...)...); code != exitDone {
 				t.Fatal(errs)
@@ -301,7 +307,7 @@ func (b *browser) paperFits(base string) {
 		b.fits(base+" on "+name, width)
 		b.call("Emulation.setEmulatedMedia", map[string]any{"media": ""})
 		sheets := len(pdfPages.FindAll(b.paper("paper-"+base+"-"+name, size[0], size[1]), -1))
-		if sheets < 3 || sheets > 20 {
+		if sheets < 2 || sheets > 20 {
 			b.t.Errorf("%s on %s has %d sheets", base, name, sheets)
 		}
 		b.t.Logf("%s on %s: %d sheets", base, name, sheets)

@@ -46,8 +46,12 @@ func (p *paper) enterAgain(ctx context.Context, list []*entered) error {
 // isNumber tells whether an entry is one that is typed twice: an answer to a
 // question with a figure in it.
 func isNumber(e *entered) bool {
+	words := e.prompt.Choices()
+	if e.prompt.Row != nil {
+		words = e.prompt.Row.Words
+	}
 	return len(e.events) > 0 && e.events[0].Kind == engine.Answered && (e.prompt.Kind == engine.Ask || e.prompt.Kind == engine.Examine) &&
-		!e.events[0].Unknown && strings.ContainsAny(e.answer.Text, "0123456789") && len(e.prompt.Choices()) == 0
+		!e.events[0].Unknown && strings.ContainsAny(e.answer.Text, "0123456789") && !slices.Contains(words, e.answer.Text) && len(e.prompt.Choices()) == 0
 }
 
 // settle lists the entries that differ and has each typed a third time.
