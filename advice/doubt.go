@@ -60,7 +60,6 @@ func init() {
 		beforePath:  (*view).strangeZero,
 		afterPath:   (*view).strangeZero,
 		piecesPath:  (*view).strangePath,
-		markUpper:   (*view).strangeLevels,
 	}
 	for path := range usual {
 		doubts[path] = (*view).unusual

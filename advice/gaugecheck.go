@@ -60,6 +60,14 @@ var gaugeCheck = test{
 	lists:    []string{"marks[]"},
 	named:    map[string]string{cardCalled: "gauge"},
 	find:     (*view).foundGauge,
+
+	read:   map[string]func(string) (string, error){cardCalled: readCardName},
+	doubts: map[string]doubter{markUpper: (*view).strangeLevels},
+	limits: map[string]limit{
+		markUpper: {0, 4, "0 to 4 m"}, markLower: {0, 4, "0 to 4 m"}, columnReach: {0.02, 4, "20 mm to 4 m"}, waterPath: {273.15, 313.15, "0 C to 40 C"},
+		latitude: {-math.Pi / 2, math.Pi / 2, "-90 to 90 deg"}, elevation: {-500, 6000, "-500 to 6000 m"},
+	},
+
 	fields: []subject.Field{
 		{Path: markShown, Kind: quantity.PressureDiff, Doc: "where the needle stood at this mark; of the check of a gauge"},
 		{Path: markUpper, Kind: quantity.Length, Unit: "mm", Doc: "the higher level of the water on its scale"},

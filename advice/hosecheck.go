@@ -72,6 +72,12 @@ var hoseCheck = test{
 	places:   []string{pinchAt, pinchStart},
 	lists:    []string{"pinches[]"},
 	find:     (*view).foundLeak,
+
+	limits: map[string]limit{
+		hoseBore: {5e-4, 0.05, "0.5 to 50 mm"}, hoseLength: {0.05, 100, "50 mm to 100 m"}, gaugeVolume: {0, 0.01, "0 to 10 L"},
+		pinchSeconds: {1, 3600, "1 to 3600 s"}, releasePath: {0, 600, "0 to 600 s"},
+	},
+
 	fields: []subject.Field{
 		{Path: pinchStart, Kind: quantity.PressureDiff, Doc: "depression when the hose was closed; of the check of hose and fitting"},
 		{Path: pinchEnd, Kind: quantity.PressureDiff, Doc: "depression that was left"},

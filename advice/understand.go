@@ -291,9 +291,6 @@ func (v *view) readOne(path string, at subject.Round, text string) (canonical, e
 	case noTapPath:
 		canonical, err = v.readStations(text)
 		return canonical, "", err
-	case cardCalled:
-		canonical, err = readCardName(text)
-		return canonical, "", err
 	case changedPath, nextPiecePath:
 		canonical, err = v.readPiece(text)
 		return canonical, "", err
@@ -472,17 +469,6 @@ var limits = map[string]limit{
 	per1000Path:               {0.1, 100, "a speed per 1000 rpm"},
 	limitPath:                 {0.5, 150, "a speed"},
 	"checks[].seconds":        {1, 3600, "1 to 3600 s"},
-	markUpper:                 {0, 4, "0 to 4 m"},
-	markLower:                 {0, 4, "0 to 4 m"},
-	columnReach:               {0.02, 4, "20 mm to 4 m"},
-	waterPath:                 {273.15, 313.15, "0 C to 40 C"},
-	latitude:                  {-1.5708, 1.5708, "-90 to 90 deg"},
-	elevation:                 {-500, 6000, "-500 to 6000 m"},
-	hoseBore:                  {5e-4, 0.05, "0.5 to 50 mm"},
-	hoseLength:                {0.05, 100, "50 mm to 100 m"},
-	gaugeVolume:               {0, 0.01, "0 to 10 L"},
-	pinchSeconds:              {1, 3600, "1 to 3600 s"},
-	releasePath:               {0, 600, "0 to 600 s"},
 	accuracyPath:              {1e-4, 0.2, "0.01 to 20 %"},
 }
 
