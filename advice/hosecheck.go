@@ -91,7 +91,8 @@ var hoseCheck = test{
 	facts: []fact{{subject.Fact{Name: "leak_place", Kind: quantity.Choice, Choices: []string{leakUnknown, leakGauge, leakInner, leakOuter, leakFitting}, Judged: true,
 		Doc: "where the leak of hose and gauge sits"}, (*view).leakPlace}},
 	sources: []source{{subject.Source{Name: "next-pinch", Doc: "places at which the hose is closed: at its end, then, while it leaks, in the middle and near the half that leaks", Rows: "pinches",
-		Values: []subject.Fact{{Name: "place", Kind: quantity.Choice, Choices: []string{atEnd, atMiddle, atGauge, atFitting}, Doc: "where it is closed"}}}, (*view).nextPinch}},
+		Values: []subject.Fact{{Name: "place", Kind: quantity.Choice, Choices: []string{atEnd, atMiddle, atGauge, atFitting}, Doc: "where it is closed"},
+			{Name: "where", Kind: quantity.Text, Doc: "the same in a sentence"}}}, (*view).nextPinch}},
 }
 
 // pinch is one loss that was watched.
@@ -158,11 +159,16 @@ func (h hose) conductance(p pinch, division float64) float64 {
 	return closed(p.at, h.bore.Median, h.length.Median, h.volume.Median) / duct.LeakTime(p.start, end, p.seconds)
 }
 
+// pinchPlaces are where the hose is closed, as they stand in a sentence.
+var pinchPlaces = map[string]string{
+	atEnd: "at the syringe", atMiddle: "in its middle", atGauge: "a hand's width from the gauge", atFitting: "a hand's width from the fitting",
+}
+
 // nextPinch halves the hose until the leak is found.
 func (v *view) nextPinch(at subject.Round) (subject.Offer, bool) {
 	done := v.pinches()
 	offer := func(place, reason string) (subject.Offer, bool) {
-		return subject.Offer{Values: map[string]string{"place": place}, Parts: []subject.Part{{Path: pinchAt, Text: place}}, Reason: reason}, true
+		return subject.Offer{Values: map[string]string{"place": place, "where": pinchPlaces[place]}, Parts: []subject.Part{{Path: pinchAt, Text: place}}, Reason: reason}, true
 	}
 	switch {
 	case at.Done == 0:
