@@ -210,7 +210,7 @@ func (a *app) openPractice(car string) string {
 	return ""
 }
 
-// carsDone counts the finished practices by car.
+// carsDone counts the practices by car that nobody stopped.
 func (a *app) carsDone() (map[string]int, error) {
 	dir, err := a.practiceDir()
 	if err != nil {
@@ -222,7 +222,7 @@ func (a *app) carsDone() (map[string]int, error) {
 	}
 	done := map[string]int{}
 	for _, s := range list {
-		if made, ok := readSimulated(s.Header.Simulated); ok && stateOf(s) == isFinished {
+		if made, ok := readSimulated(s.Header.Simulated); ok && stateOf(s) == isFinished && !a.outcomeOf(s.Path, s.Header).stopped {
 			done[made.car]++
 		}
 	}
@@ -259,6 +259,7 @@ func (a *app) practise(o practiceOptions) error {
 		inner.Say(session.Message{Lines: []string{"A practice on this car is unfinished. To go on with it instead: " + a.command("resume", open)}})
 	}
 	inner.Say(opening(at, made))
+	inner.Say(session.Message{Title: "The card of the car, and what a tape shows:", Lines: at.Card()})
 	if err := s.Begin(b.given); err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"dropwalk/cmd/internal/session"
@@ -21,7 +22,8 @@ type Asker struct {
 	Guess string // what stands in for the learner's guess where answers come from a file; "" asks
 
 	remarks []string // of the coach, until the next prompt
-	noted   bool     // the last answer was a word of practice, kept as a note
+	noted   bool     // what the session says of the last answer goes without saying
+	asking  engine.Kind
 }
 
 // Words that a learner has beside those of a real test.
@@ -53,7 +55,7 @@ func (a *Asker) Say(m session.Message) {
 
 // Ask implements session.Asker.
 func (a *Asker) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refusal) (engine.Answer, error) {
-	a.noted = false
+	a.noted, a.asking = false, p.Kind
 	if len(a.remarks) > 0 {
 		a.Inner.Say(session.Message{Title: "Coach:", Lines: a.remarks})
 		a.remarks = nil
@@ -127,14 +129,14 @@ const keptBack = "At this level the program keeps to itself what the readings me
 
 // look shows what there is to see at p.
 func (a *Asker) look(p engine.Prompt) {
-	s := a.Bench.See(p)
-	if a.Bench.Level >= Hinted && p.Kind == engine.Ask && a.Bench.onCard(p.Step) {
-		return // the card is a word away
+	s, title := a.Bench.See(p), a.Bench.title(p.Step)
+	switch {
+	case len(s.Lines) == 0,
+		p.Source == onCardTitle, // it stands in the prompt
+		a.Bench.Level >= Hinted && p.Kind == engine.Ask && title == onTheCard: // the card is a word away
+		return
 	}
-	if len(s.Lines) == 0 || p.Source == onCardTitle {
-		return // what stands on the card stands in the prompt
-	}
-	m := session.Message{Title: a.Bench.title(p.Step), Lines: s.Lines}
+	m := session.Message{Title: title, Lines: s.Lines}
 	if a.Draw && s.Needle != nil {
 		m.Drawn = dial(*s.Needle)
 	}
@@ -198,7 +200,12 @@ func (s *Store) Append(kind string, body any) error {
 	if err := s.Store.Append(kind, body); err != nil {
 		return err
 	}
-	s.Asker.coach(s.Asker.Bench.Apply(session.EventIn(body)))
+	found := s.Asker.Bench.Apply(session.EventIn(body))
+	s.Asker.coach(found)
+	// What to do where a step can't be done is no news to whoever has just put right
+	// what was in its way.
+	right := slices.ContainsFunc(found, func(f Finding) bool { return f.Good && !f.plain })
+	s.Asker.noted = s.Asker.noted || kind == engine.Refused && s.Asker.asking == engine.Do && right
 	return nil
 }
 

@@ -27,10 +27,11 @@ type Bench struct {
 
 	chosen map[string]map[string]string // values of rounds, by their slot
 	mine   []piece
-	at     map[string]int   // the learner's names on the car
-	amiss  map[string]thing // by step
-	right  map[string]thing // what was put right, by step
-	hurry  int              // the run before which something is amiss
+	at     map[string]int    // the learner's names on the car
+	amiss  map[string]thing  // by step
+	right  map[string]thing  // what was put right, by step
+	fixed  map[string]string // what was done about a step that could not be done
+	hurry  int               // the run before which something is amiss
 
 	found    []Finding
 	guess    *Guess
@@ -44,7 +45,7 @@ type Bench struct {
 
 // New puts a learner at a car. Sim is used up by it.
 func New(sim *practice.Bench, level int) *Bench {
-	b := &Bench{Sim: sim, Level: level, chosen: map[string]map[string]string{}, right: map[string]thing{}}
+	b := &Bench{Sim: sim, Level: level, chosen: map[string]map[string]string{}, right: map[string]thing{}, fixed: map[string]string{}}
 	b.at = places(nil, sim.Case.Car)
 	count := 2 + sim.Case.Level/2
 	dice := sim.Dice("things")
@@ -166,6 +167,7 @@ func (b *Bench) done(step string, e engine.Event) {
 		delete(b.amiss, step)
 	}
 	delete(b.right, step)
+	delete(b.fixed, step)
 	values := b.values(e.Slot)
 	switch step {
 	case "fitting":
@@ -235,7 +237,9 @@ func (b *Bench) refused(step string, e engine.Event) {
 	case "run":
 		fixed = b.mendDriver(e.Slot)
 	}
-	if !fixed {
+	if fixed {
+		b.fixed[step] = fixedAt[step]
+	} else {
 		b.say(Finding{Topic: aboutHold, Slot: e.Slot, Good: true, plain: true, Text: "Nothing was wrong there. To ask once more costs nothing."})
 	}
 }
@@ -328,6 +332,14 @@ var mended = map[practice.SetupFault]string{
 	practice.PartLoad:    "a pedal that was not on the floor.",
 	practice.WrongGear:   "a gear too high to reach the engine speed.",
 	practice.OverRange:   "a gauge too small for this path.",
+}
+
+// fixedAt is what was done at a step that could not be done as things stood.
+var fixedAt = map[string]string{
+	"fitting":    "You take it out, smooth the rim of the hole and seat it anew.",
+	"drill":      "You smooth the rim of the hole.",
+	"connect":    "You follow each hose by hand and change the labels.",
+	"leak-check": "You renew hose and clamps.",
 }
 
 // badTaps is what a tap with a fault looks like.

@@ -114,7 +114,7 @@ const usualPath = "mouth, snorkel (duct), box-entry, filter, box-exit, meter, tu
 func (b *Bench) picked(e engine.Event, text string) {
 	a, ok := pressure(text)
 	if !ok || !a.Known() {
-		a.SI = 25 * 249.08891 // what the program takes: a usual dial
+		a.SI = 25 * inch // what the program takes: a usual dial
 	}
 	there := b.Sim.Take(a.SI)
 	if b.Sim.Fault() == practice.OverRange && !b.Sim.TooSmall() {

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"dropwalk/engine/quantity"
@@ -48,7 +49,7 @@ func (d *Debrief) pieceTable(units quantity.System) string {
 	var b strings.Builder
 	b.WriteString("What each piece truly costs at full load, and what its change alone gives back in power. Beside it, what the program made of your readings: the truth should lie in there nine times in ten.\n\n")
 	b.WriteString("| piece | true loss | gives back | from your readings |\n|---|---|---|---|\n")
-	show := func(pa float64) string { return quantity.Show(pa, quantity.PressureDiff, units) }
+	show := func(pa float64) string { return shortly(pa, units) }
 	for _, p := range d.Pieces {
 		name := p.Name
 		if p.Fault != "" {
@@ -62,6 +63,18 @@ func (d *Debrief) pieceTable(units quantity.System) string {
 	}
 	return b.String()
 }
+
+// shortly is a pressure to a tenth of an inch of water, or to ten pascals: enough to
+// compare pieces.
+func shortly(pa float64, units quantity.System) string {
+	if units == quantity.Metric {
+		return fmt.Sprintf("%.0f Pa", 10*math.Round(pa/10))
+	}
+	return fmt.Sprintf("%.1f inH2O", pa/inch)
+}
+
+// inch of water, conventional, in Pa.
+const inch = 249.08891
 
 func (d *Debrief) answerText() string {
 	var b strings.Builder

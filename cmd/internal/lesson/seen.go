@@ -131,13 +131,17 @@ func (b *Bench) title(step string) string {
 		return "At the car:"
 	}
 	if b.onCard(step) {
-		return "On the card:"
+		return onTheCard
 	}
 	return "At the car:"
 }
 
-// onCardTitle is where Previous comes from where the card answers.
-const onCardTitle = "on the card"
+// onTheCard is the heading above what the card answers, onCardTitle how a prompt
+// says where its offer is from.
+const (
+	onTheCard   = "On the card:"
+	onCardTitle = "on the card"
+)
 
 // placeNames tells a place of runs in words.
 var placeNames = map[string]string{"track": "a closed track", "rolling-road": "a rolling road", "road": "a public road outside the village"}
@@ -188,6 +192,9 @@ func gear(n int) string {
 func (b *Bench) atWork(step string, values map[string]string) Seen {
 	var s Seen
 	say := func(format string, args ...any) { s.Lines = append(s.Lines, fmt.Sprintf(format, args...)) }
+	if did := b.fixed[step]; did != "" {
+		say("%s", did)
+	}
 	switch step {
 	case "drill", "port", "fitting":
 		name := values["station"]
