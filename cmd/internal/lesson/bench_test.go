@@ -1,9 +1,10 @@
 package lesson
 
 import (
-	"context"
 	"flag"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"dropwalk/advice"
@@ -56,40 +57,51 @@ var (
 func TestEveryCarIsSolvedByTheAdvice(t *testing.T) {
 	p := loadIntake(t)
 	type sum struct{ cars, careful, careless int }
-	levels := map[int]*sum{}
-	for _, c := range practice.Cars() {
-		if len(*only) > 0 && !strings.Contains(*only, c.Name) {
-			continue
+	levels, lock := map[int]*sum{}, sync.Mutex{}
+	t.Run("cars", func(t *testing.T) {
+		for _, c := range practice.Cars() {
+			if *only != "" && !slices.Contains(strings.Split(*only, ","), c.Name) {
+				continue
+			}
+			t.Run(c.Name, func(t *testing.T) {
+				t.Parallel()
+				good, bad := bothPlay(t, p, c.With(*seed))
+				t.Logf("level %d: careful %d, careless %d", c.Level, good.Score, bad.Score)
+				if bad.Score >= good.Score {
+					t.Errorf("careless scores %d, careful %d: %+v", bad.Score, good.Score, bad.Points)
+				}
+				lock.Lock()
+				defer lock.Unlock()
+				if levels[c.Level] == nil {
+					levels[c.Level] = &sum{}
+				}
+				l := levels[c.Level]
+				l.cars, l.careful, l.careless = l.cars+1, l.careful+good.Score, l.careless+bad.Score
+			})
 		}
-		c := c.With(*seed)
-		b := New(c.Bench(*seed+1), Silent)
-		run, err := Play(context.Background(), p, b, nil)
-		if err != nil {
-			t.Errorf("%s: %v", c.Name, err)
-			continue
-		}
-		if !b.Right() {
-			t.Errorf("%s: the advice would change %v, the truth is %v", c.Name, b.guess, c.Answer())
-		}
-		good := Debriefed(b, b, Judge(run), 0)
-		hasty := New(c.Bench(*seed+1), Silent)
-		run, err = Play(context.Background(), p, hasty, func(*Player) session.Asker { return &careless{hasty, map[string]int{}} })
-		if err != nil {
-			t.Errorf("%s, careless: %v", c.Name, err)
-			continue
-		}
-		bad := Debriefed(hasty, b, Judge(run), 0)
-		t.Logf("%-12s level %d: careful %d, careless %d %v", c.Name, c.Level, good.Score, bad.Score, bad.Points)
-		if bad.Score >= good.Score {
-			t.Errorf("%s: careless scores %d, careful %d", c.Name, bad.Score, good.Score)
-		}
-		if levels[c.Level] == nil {
-			levels[c.Level] = &sum{}
-		}
-		l := levels[c.Level]
-		l.cars, l.careful, l.careless = l.cars+1, l.careful+good.Score, l.careless+bad.Score
-	}
+	})
 	for level, l := range levels {
 		t.Logf("level %d, %d cars: careful %.1f, careless %.1f", level, l.cars, float64(l.careful)/float64(l.cars), float64(l.careless)/float64(l.cars))
 	}
+}
+
+// bothPlay has a careful player and a careless one go through a car; the careful
+// one, who follows the program's advice, must find what is wrong.
+func bothPlay(t *testing.T, p *engine.Procedure, c *practice.Case) (careful, hasty *Debrief) {
+	t.Helper()
+	best := New(c.Bench(*seed+1), Silent)
+	run, err := Play(t.Context(), p, best, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !best.Right() {
+		t.Errorf("the advice would change %v, the truth is %v", best.guess, c.Answer())
+	}
+	careful = Debriefed(best, best, Judge(run), *seed)
+	b := New(c.Bench(*seed+1), Silent)
+	run, err = Play(t.Context(), p, b, func(*Player) session.Asker { return &careless{b, map[string]int{}} })
+	if err != nil {
+		t.Fatal(err)
+	}
+	return careful, Debriefed(b, best, Judge(run), *seed)
 }

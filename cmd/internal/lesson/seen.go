@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -232,41 +233,10 @@ func (b *Bench) hoseEnd(s *Seen, to string) {
 	}
 }
 
-// offered is what the card or the tape answers to a question, as it is typed: "?"
-// where nobody knows, "" where it is no question about the car.
+// offered is what the card, the tape or the gauge answers to a question, as it is
+// typed: "?" where nobody knows, "" where it is no question about the car.
 func (b *Bench) offered(step string, values map[string]string) string {
-	sh := b.Sim.Sheet
-	e := &sh.Car.Engine
-	raw := func(a quantity.Amount) string {
-		if !a.Given() {
-			return "?"
-		}
-		return a.Raw
-	}
 	switch step {
-	case "car-name":
-		return sh.Car.Name
-	case "displacement":
-		return raw(e.Displacement)
-	case "cylinders":
-		return fmt.Sprint(e.Cylinders)
-	case "fuel":
-		return e.Fuel
-	case "induction":
-		return e.Induction
-	case "boost":
-		return raw(e.Boost)
-	case "boost-control":
-		if e.BoostControl == "" {
-			return "unknown"
-		}
-		return e.BoostControl
-	case "peak-rpm":
-		return fmt.Sprintf("%.0f rpm", sh.Reference.RPM)
-	case "peak-power":
-		return raw(e.PeakPower)
-	case "mass-flow":
-		return raw(e.MassFlow)
 	case "pieces":
 		return pathText(b.Sim.Case.Car)
 	case "measure-pieces":
@@ -281,10 +251,11 @@ func (b *Bench) offered(step string, values map[string]string) string {
 	case "gauge":
 		return b.bestGauge()
 	case "air":
-		if !sh.Air.Temperature.Given() {
+		air := &b.Sim.Sheet.Air
+		if !air.Temperature.Given() {
 			return "?"
 		}
-		return fmt.Sprintf("%s, %s, %s", sh.Air.Temperature.Raw, sh.Air.Pressure.Raw, sh.Air.Humidity.Raw)
+		return fmt.Sprintf("%s, %s, %s", air.Temperature.Raw, air.Pressure.Raw, air.Humidity.Raw)
 	case "place":
 		return b.Sim.Place()
 	case "road-speed":
@@ -298,6 +269,41 @@ func (b *Bench) offered(step string, values map[string]string) string {
 		return n.Text()
 	case "lamps":
 		return none
+	}
+	return b.papers(step)
+}
+
+// papers are what the papers of the car answer to a question about its engine.
+func (b *Bench) papers(step string) string {
+	sh := b.Sim.Sheet
+	e := &sh.Car.Engine
+	known := func(a quantity.Amount) string {
+		if !a.Given() {
+			return "?"
+		}
+		return a.Raw
+	}
+	switch step {
+	case "car-name":
+		return sh.Car.Name
+	case "displacement":
+		return known(e.Displacement)
+	case "cylinders":
+		return fmt.Sprint(e.Cylinders)
+	case "fuel":
+		return e.Fuel
+	case "induction":
+		return e.Induction
+	case "boost":
+		return known(e.Boost)
+	case "boost-control":
+		return cmp.Or(e.BoostControl, "unknown")
+	case "peak-rpm":
+		return fmt.Sprintf("%.0f rpm", sh.Reference.RPM)
+	case "peak-power":
+		return known(e.PeakPower)
+	case "mass-flow":
+		return known(e.MassFlow)
 	}
 	return ""
 }

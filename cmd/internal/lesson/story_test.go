@@ -179,19 +179,22 @@ func TestSetupFaultsAreMissedOrMended(t *testing.T) {
 		{"quilt", "zero", map[string][]engine.Answer{"zero": repeated("0", 9), "zero-after": repeated("0", 9)}},
 		{"onion", "hose", map[string][]engine.Answer{"leak-numbers": typed("12 inH2O, 12 inH2O, 30")}},
 	} {
-		_, d, _ := class(t, c.car, Silent, c.over)
-		if d.Setup.Fault == "" || !d.Setup.Met || d.Setup.Fixed && !d.Setup.Late {
-			t.Errorf("%s: passed over, the setup is %+v", c.car, d.Setup)
-		}
-		late := maps.Clone(c.over)
-		late["closed-hold"] = []engine.Answer{{Move: engine.Note, Text: "mend " + c.word}}
-		_, d, _ = class(t, c.car, Silent, late)
-		if !d.Setup.Fixed {
-			t.Errorf("%s: mend %s does not help: %+v", c.car, c.word, d.Setup)
-		}
-		if d.Setup.Loose != 0 {
-			t.Errorf("%s: mend %s counts as needless", c.car, c.word)
-		}
+		t.Run(c.car, func(t *testing.T) {
+			t.Parallel()
+			_, d, _ := class(t, c.car, Silent, c.over)
+			if d.Setup.Fault == "" || !d.Setup.Met || d.Setup.Fixed && !d.Setup.Late {
+				t.Errorf("%s: passed over, the setup is %+v", c.car, d.Setup)
+			}
+			late := maps.Clone(c.over)
+			late["closed-hold"] = []engine.Answer{{Move: engine.Note, Text: "mend " + c.word}}
+			_, d, _ = class(t, c.car, Silent, late)
+			if !d.Setup.Fixed {
+				t.Errorf("%s: mend %s does not help: %+v", c.car, c.word, d.Setup)
+			}
+			if d.Setup.Loose != 0 {
+				t.Errorf("%s: mend %s counts as needless", c.car, c.word)
+			}
+		})
 	}
 }
 
