@@ -143,6 +143,14 @@ func TestOneComponentVerdicts(t *testing.T) {
 	}
 }
 
+// What lies between the taps besides may be the spoilt piece just as well.
+func TestOneComponentLaysNothingToAPieceThatIsNotAlone(t *testing.T) {
+	f := foundOf(t, boxCar(), places(piecePath, "tube"), acrossRuns("box-out", "tube", acrossPath, "tube", "4.9 inH2O", "4.9 inH2O", "4.9 inH2O"))
+	if f.Verdict != finding.CannotTell || !strings.Contains(strings.Join(f.Sentences, " "), "Whether it is tube or one of meter") {
+		t.Errorf("%s: %v", f.Verdict, f.Sentences)
+	}
+}
+
 // A piece without a place behind it can't be read.
 func TestOneComponentWithoutAPlace(t *testing.T) {
 	v := (&Matter{}).Look(append(boxCar(), places(noTapPath, "tube", piecePath, "tube")...))

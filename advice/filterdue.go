@@ -164,7 +164,7 @@ func (v *view) foundFilter() *finding.Finding {
 	f.Add(t.clean.figure("clean", "What a clean element of its kind is expected to drop", t.restsOn()))
 	t.against()
 	if a.read.Runs == 0 {
-		if bound, _ := f.Figure("loss"); bound.Low > permissible {
+		if bound, _ := f.Figure("loss"); bound.Low > permissible && a.parted() {
 			f.Say("The needle went off its scale. Even the end of the scale is more than an element may drop.")
 			return f.Conclude(filterDue)
 		}
@@ -278,6 +278,8 @@ func (t *filterReading) conclude() *finding.Finding {
 	most := min(t.most, permissible)
 	clean, on, due := t.chances(most, permissible)
 	switch {
+	case due >= sureOf && !t.parted():
+		return t.f.Conclude(finding.CannotTell)
 	case due >= sureOf:
 		if 1-less(t.loss, permissibleMost) >= sureOf {
 			t.f.Say("Even the wider of the published limits is passed.")

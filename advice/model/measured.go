@@ -70,6 +70,18 @@ func (c *Car) withoutHeads(l load) load {
 	return out
 }
 
+// Unread is the loss of the given components together where nobody read them apart, in
+// Pa: any of them may be spoilt, which the handbook's figure leaves out.
+func (c *Car) Unread(pieces ...int) stats.Estimate {
+	sum, variance := 0.0, 0.0
+	for _, i := range pieces {
+		m, v := c.Pieces[i].States.Moments()
+		sum, variance = sum+m, variance+v
+	}
+	_, shared := c.Expected(pieces...)
+	return stats.Estimate{Value: sum, SE: math.Hypot(math.Sqrt(variance), sum*shared), Freedom: stats.Endless}
+}
+
 // Expected is the handbook's loss of the given components together, as they would
 // be unspoilt: the median in Pa and its log SD. Their flow and what all losses of a
 // car share they have in common; the rest they have each for itself.
