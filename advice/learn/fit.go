@@ -64,9 +64,9 @@ type Kind struct {
 
 // Runs is the scatter from run to run over the usual one.
 type Runs struct {
-	Scatter float64 `json:"scatter"`
-	Freedom float64 `json:"freedom"` // degrees, from repeats
-	Weight  float64 `json:"weight"`
+	Scatter float64
+	Freedom float64 // degrees, from repeats
+	Weight  float64
 }
 
 // Priors are what was learnt.
@@ -90,7 +90,7 @@ type Options struct {
 // same visits give the same priors on any number of cores. When ctx ends, its error
 // comes back.
 func Fit(ctx context.Context, visits []Visit, o Options) (*Priors, error) {
-	cars, all, left := Sort(visits)
+	cars, all, left := sorted(visits)
 	f := newFitting(cars, o)
 	for f.steps = 1; ; f.steps++ {
 		moved, err := f.step(ctx, cars)

@@ -28,11 +28,10 @@ const (
 	SameCar    = "another visit of the same car tells more of its pieces; here its runs and fittings count"
 )
 
-// Sort parts the visits that count from those that don't. Of several visits of one car
+// sorted parts the visits that count from those that don't. Of several visits of one car
 // the one with the most readings tells of its pieces, the later one among equals; a
 // sheet that names no car is a car of its own.
-func Sort(visits []Visit) (cars []Visit, all [][]Visit, left []LeftOut) {
-	at := map[string]int{}
+func sorted(visits []Visit) (cars []Visit, all [][]Visit, left []LeftOut) {
 	for _, v := range visits {
 		switch {
 		case len(v.Sheet.Readings) == 0:
@@ -55,7 +54,6 @@ func Sort(visits []Visit) (cars []Visit, all [][]Visit, left []LeftOut) {
 			all = append(all, nil)
 		}
 		all[k] = append(all[k], v)
-		at[v.Name] = k
 	}
 	for _, of := range all {
 		best := 0
@@ -77,9 +75,9 @@ func Sort(visits []Visit) (cars []Visit, all [][]Visit, left []LeftOut) {
 // Refits is how far the mean of a block scatters from one fitting to the next, as a
 // share of the reading.
 type Refits struct {
-	Share  float64 `json:"share"`
-	Visits int     `json:"visits"` // that tell it
-	Weight float64 `json:"weight"`
+	Share  float64
+	Visits int // that tell it
+	Weight float64
 }
 
 // Compared is what package compare takes: nothing where no visit tells it.
