@@ -144,8 +144,8 @@ func (v *view) foundBackPressure() *finding.Finding {
 	return x.f
 }
 
-// at is the mean of the readings at one speed; where one is wanted, each is brought to
-// it by the square law.
+// at is the mean of the readings at one speed, as far as a verdict can rest on it;
+// where a speed is wanted, each is brought to it by the square law.
 func (x *exhaust) at(list []backReading, name, label string, near func(rpm float64) bool, want float64) finding.Figure {
 	var values, bounds []float64
 	for _, r := range list {
@@ -167,11 +167,11 @@ func (x *exhaust) at(list []backReading, name, label string, near func(rpm float
 	if len(values) == 0 {
 		return x.f.Add(finding.Unknown(name, label, quantity.PressureDiff, "nobody read it"))
 	}
-	on := fmt.Sprintf("%d readings", len(values))
-	if len(values) == 1 {
-		on = "one reading, so that its scatter isn't in it"
+	if len(values) < fewest {
+		x.f.Add(finding.Of(name, label, quantity.PressureDiff, finding.Mean(values, finding.Scale(x.step)), finding.Measured, "one reading, so that its scatter isn't in it; no verdict rests on it"))
+		return finding.Unknown(name, label, quantity.PressureDiff, "")
 	}
-	return x.f.Add(finding.Of(name, label, quantity.PressureDiff, finding.Mean(values, finding.Scale(x.step)), finding.Measured, on))
+	return x.f.Add(finding.Of(name, label, quantity.PressureDiff, finding.Mean(values, finding.Scale(x.step)), finding.Measured, fmt.Sprintf("%d readings", len(values))))
 }
 
 // exponent is how the pressure grows with the speed of the engine, by a straight line

@@ -64,6 +64,7 @@ func TestBackPressureOutcomes(t *testing.T) {
 		{"choked at idle", revved(14, 850, 14, 850), exhaustChoked},
 		{"near the mark", revved(4, 850, 20, 2500, 4, 850, 21, 2500), finding.CannotTell},
 		{"idle alone, and low", revved(2, 850, 2, 850), finding.CannotTell},
+		{"once each, which shows no scatter", revved(2, 850, 32, 2500), finding.NotYet},
 		{"other speeds alone", revved(2, 1500, 4, 2000), finding.NotYet},
 	} {
 		if f := Found(slices.Concat(backGauge, c.entries), Options{}); f == nil || f.Verdict != c.want {

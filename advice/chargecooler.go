@@ -287,8 +287,15 @@ func side(x finding.Figure, mark float64) int {
 }
 
 func (k *cooler) conclude(drop, effect finding.Figure) {
-	if !drop.Known() && !effect.Known() {
+	pulls, heats := len(each(k.list, cooled.pressures, cooled.drop)), len(each(k.list, cooled.heat, cooled.drop))
+	if pulls < fewest && heats < fewest {
 		return
+	}
+	if pulls < fewest {
+		drop = finding.Unknown("", "", "", "")
+	}
+	if heats < fewest {
+		effect = finding.Unknown("", "", "", "")
 	}
 	k.f.Say("A drop of more than about %s at full boost counts as high, and an effectiveness below about 60 %% as weak (common practice, no source).", k.v.shownHigh(coolerDrop))
 	tight, hot := side(drop, coolerDrop) > 0, side(effect, coolerEffect) < 0

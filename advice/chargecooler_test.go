@@ -56,6 +56,7 @@ func TestChargeCoolerOutcomes(t *testing.T) {
 		{"gauges that nobody compared", slices.Concat(places(highRange, "200 kPa", highStep, "5 kPa"), three("92 kPa", "84 kPa", "5500 rpm", "118 C", "45 C", "21 C")), finding.CannotTell},
 		{"pressures alone", slices.Concat(boosted, three("92 kPa", "88 kPa", "5500 rpm", "", "", "")), finding.CannotTell},
 		{"a charge as cool as the open air", slices.Concat(boosted, three("", "", "", "20 C", "20 C", "21 C")), finding.NotYet},
+		{"one pull, which shows no scatter", slices.Concat(boosted, charged([]string{"92 kPa", "76 kPa", "5500 rpm", "118 C", "75 C", "21 C"})), finding.NotYet},
 		{"nothing", slices.Concat(boosted, three("?", "?", "5500 rpm", "?", "?", "?")), finding.NotYet},
 	} {
 		if f := Found(c.entries, Options{}); f == nil || f.Verdict != c.want {

@@ -45,6 +45,7 @@ var heatStates = []string{steadyState, loadedState}
 // Marks of the test; common practice, no source.
 const (
 	heatMark    = 5.0  // K above the open air from which a rise counts: a mouth in cool air stays within it in steady driving
+	fewest      = 2    // readings of one kind on which a verdict can rest: one shows no scatter
 	heatApart   = 3.0  // K by which repeats may lie apart
 	heatOffset  = 2.0  // K that two thermometers can differ by where nobody compared them
 	leastRise   = -3.0 // K that an intake is below the open air at the least, such as of a damp filter
@@ -195,10 +196,12 @@ func (h *heat) compare() {
 		"they were not compared on a cold car; they may differ by 2 K either way (common practice, no source)"))
 }
 
-// rise works out the rise in one state while the car moves.
+// rise works out the rise in one state while the car moves, and whether it was read
+// often enough for a verdict.
 func (h *heat) rise(state, name, label string) (finding.Figure, bool) {
 	rises, _ := h.v.rises(state)
-	return h.over(rises, name, label)
+	x, _ := h.over(rises, name, label)
+	return x, len(rises) >= fewest
 }
 
 // stood works out the rise after ten minutes at idle.
@@ -216,12 +219,12 @@ func (h *heat) over(rises []float64, name, label string) (finding.Figure, bool) 
 	if len(rises) == 0 {
 		return h.f.Add(finding.Unknown(name, label, quantity.TemperatureDiff, "nobody read it")), false
 	}
-	mean := finding.Mean(rises, math.Sqrt2*finding.Scale(h.step))
-	e := finding.Propagated(mean.Value-h.offset.Value, finding.Term{By: 1, From: mean}, finding.Term{By: -1, From: h.offset})
-	on := fmt.Sprintf("%d readings of both temperatures", len(rises))
+	scatter, on := 0.0, fmt.Sprintf("%d readings of both temperatures", len(rises))
 	if len(rises) == 1 {
-		on = "one reading of both temperatures, so that its scatter isn't in it"
+		scatter, on = finding.Limit(heatApart), "one reading of both temperatures, taken to be off by 3 K either way (common practice, no source)"
 	}
+	mean := finding.Mean(rises, math.Sqrt2*finding.Scale(h.step), scatter)
+	e := finding.Propagated(mean.Value-h.offset.Value, finding.Term{By: 1, From: mean}, finding.Term{By: -1, From: h.offset})
 	return h.f.Add(finding.Of(name, label, quantity.TemperatureDiff, e, finding.Measured, on)), true
 }
 

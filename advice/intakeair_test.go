@@ -76,8 +76,9 @@ func TestIntakeAirByHand(t *testing.T) {
 		t.Errorf("verdict %s", f.Verdict)
 	}
 	figure(t, f, "rise-steady", 11, 11-1.5183, 11+1.5183, 1e-3)
-	// One reading: 25 K; scale 1/6 and comparison 1/6 give sqrt(1/3), times 1.64485.
-	figure(t, f, "rise-standing", 25, 25-0.9497, 25+0.9497, 1e-3)
+	// One reading: 25 K; scale 1/6, comparison 1/6 and 3 K either way, which is 3, give
+	// sqrt(10/3), times 1.64485.
+	figure(t, f, "rise-standing", 25, 25-3.0031, 25+3.0031, 1e-3)
 	// Ends of cost: sqrt((cost(11) - cost(9.4817))^2 + (cost at 0.6 - cost at 0.5)^2), and
 	// upwards with 12.5183 K and the exponent 1 of the mass of air.
 	figure(t, f, "cost", 0.0220053, 0.0173182, 0.0367022, 1e-5)
@@ -104,6 +105,7 @@ func TestIntakeAirOutcomes(t *testing.T) {
 		{"a scatter that hides it", slices.Concat(overnight, drives(2, 14, 8)), finding.CannotTell},
 		{"thermometers that nobody compared", drives(6, 6, 6), finding.CannotTell},
 		{"warm, but cool at full load, which is what counts", slices.Concat(overnight, drives(12, 13, 12), pulls), airCool},
+		{"one drive, which shows no scatter", slices.Concat(overnight, drives(12)), finding.NotYet},
 		{"no reading that counts", slices.Concat(overnight, inRows("drives", []string{heatState, heatOutside, heatIntake}, []string{steadyState, "?", "?"})), finding.NotYet},
 	} {
 		if f := Found(c.entries, Options{}); f == nil || f.Verdict != c.want {

@@ -265,10 +265,7 @@ func (v *view) foundMouth() *finding.Finding {
 		m.place(s, wind)
 	}
 	m.windSaid(shown)
-	if len(spots) < 2 {
-		return m.f
-	}
-	m.compare(spots, wind)
+	m.compare(slices.DeleteFunc(spots, func(s spot) bool { return len(s.out) < fewest }), wind)
 	return m.f
 }
 
@@ -346,8 +343,14 @@ func scaleOf(division float64) stats.Estimate {
 func (m *ram) compare(spots []spot, wind float64) {
 	names := listed(m.v.entry(mouthPlaces, ""))
 	now := slices.IndexFunc(spots, func(s spot) bool { return s.name == names[0] })
-	if now < 0 {
-		m.f.Say("The present mouth was not read, so no place can be held against it.")
+	switch {
+	case len(spots) == 0:
+		m.f.Say("No place was read twice, and one pass shows no scatter.")
+		return
+	case now < 0:
+		m.f.Say("The place of the present mouth was not read twice, so no other can be held against it.")
+		return
+	case len(spots) < 2:
 		return
 	}
 	best := 0

@@ -110,6 +110,7 @@ func TestMouthPositionOutcomes(t *testing.T) {
 		{"the present one is best", slices.Concat(two(), passes(1, "grille", 0.9, 0.9, 0.9, 0.9), passes(2, "cowl", -0.4, -0.4, -0.4, -0.4)), 0, mouthStay},
 		{"no telling, and no matter", slices.Concat(two(), passes(1, "grille", 0.5, 0.5, 0.5, 0.5), passes(2, "cowl", 0.5, 0.6, 0.5, 0.6)), 0, mouthStay},
 		{"no telling", slices.Concat(two(ramSpeed, "200 km/h"), passes(1, "grille", 0.2, 0.2, 1, 1), passes(2, "cowl", 1.4, 1.4, 0.4, 0.4)), 0, finding.CannotTell},
+		{"one pass each, which shows no scatter", slices.Concat(two(), passes(1, "grille", 0.4, 0.4), passes(2, "cowl", 0.9, 0.9)), 0, finding.NotYet},
 		{"one place", slices.Concat(two(), passes(1, "grille", 0.5, 0.5)), 0, finding.NotYet},
 		{"the present one was not read", slices.Concat(surveyed("lip, grille, cowl"), passes(2, "grille", 0.5, 0.5, 0.5, 0.5), passes(3, "cowl", 0.9, 0.9, 0.9, 0.9)), 0, finding.NotYet},
 		{"nothing could be read", slices.Concat(two(), []subject.Entry{{Path: mouthPlace, Row: "places.1", Text: "grille"}}), 0, finding.NotYet},
