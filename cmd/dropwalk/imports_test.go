@@ -28,7 +28,7 @@ var arrows = []struct {
 	{"cmd/internal/lesson", []string{"cmd/internal/session", "advice", "advice/assessment", "advice/model", "advice/practice", "advice/sheet", "engine", "engine/insert", "engine/prose", "engine/quantity", "engine/spell", "engine/strictyaml", "engine/subject", "procedures"}},
 	{"cmd/internal/prompts", []string{"cmd/internal/session", "cmd/internal/terminal", "engine", "engine/quantity", "engine/subject"}},
 	{"cmd/internal/reading", []string{"cmd/internal/terminal"}},
-	{"cmd/internal/terminal", []string{"cmd/internal/session", "engine", "engine/quantity", "engine/spell", "engine/subject"}},
+	{"cmd/internal/terminal", []string{"cmd/internal/session", "engine", "engine/causes", "engine/quantity", "engine/spell", "engine/subject"}},
 	{"cmd/internal/session", []string{"engine", "engine/quantity", "engine/record", "engine/subject"}},
 	{"cmd/internal/trial", []string{"engine", "engine/quantity", "engine/rules", "engine/subject"}},
 	{"cmd/internal/worksheet", []string{"cmd/internal/html", "cmd/internal/terminal", "advice/report", "engine", "engine/causes", "engine/quantity", "engine/rules", "engine/subject"}},

@@ -229,3 +229,31 @@ func TestLikelihoodsAreFilledIn(t *testing.T) {
 		}
 	}
 }
+
+// largest is a model at every limit.
+func largest() *Model {
+	r := rand.New(rand.NewPCG(13, 14))
+	m := random(r, MostCauses, MostOpenings, 0, false)
+	m.Unfound = 1e4
+	for range MostChecks {
+		c := Check{Cost: 1e3 + r.Float64(), Opens: Set(r.IntN(1 << MostOpenings))}
+		for range MostOutcomes {
+			row := make([]float64, MostCauses+1)
+			for i := range row {
+				row[i] = r.Float64()
+			}
+			c.Likely = append(c.Likely, row)
+		}
+		m.Checks = append(m.Checks, c)
+	}
+	return m
+}
+
+// BenchmarkLargest is one choice in a model at every limit, where no single check
+// pays.
+func BenchmarkLargest(b *testing.B) {
+	m := largest()
+	for b.Loop() {
+		m.Next(m.Begin())
+	}
+}

@@ -56,7 +56,7 @@ func (m *Model) Next(s State) (Verdict, []Worth) {
 	case len(weighed) > 0 && weighed[0].pays():
 		return GoOn, weighed
 	}
-	if pair, ok := m.bestPair(s); ok {
+	if pair, ok := m.bestPair(s, weighed); ok {
 		return GoOn, append([]Worth{pair}, slices.DeleteFunc(weighed, func(w Worth) bool { return w.Check == pair.Check })...)
 	}
 	switch {
@@ -102,23 +102,27 @@ func (m *Model) expect(check int, s State, cost func(Belief, Set) float64) float
 	return minutes
 }
 
+// mostPaired is among how many checks pairs are looked for.
+const mostPaired = 8
+
 // bestPair looks for a check that pays only with a second one behind some of its
-// outcomes.
-func (m *Model) bestPair(s State) (Worth, bool) {
+// outcomes, among those that save most.
+func (m *Model) bestPair(s State, weighed []Worth) (Worth, bool) {
+	list := slices.Clone(weighed)
+	slices.SortStableFunc(list, func(a, b Worth) int { return cmp.Compare(b.Saves, a.Saves) })
+	list = list[:min(len(list), mostPaired)]
 	now := m.Repair(s.Belief, s.Open)
 	best := Worth{After: -1}
-	for k := range m.Checks {
-		if s.Done[k] {
-			continue
-		}
-		behind := State{Done: slices.Clone(s.Done)}
-		behind.Done[k] = true
+	for _, first := range list {
+		k := first.Check
+		behind := State{}
 		second := -1
 		then := func(b Belief, open Set) float64 {
 			behind.Belief, behind.Open = b, open
 			least := m.Repair(b, open)
-			for j := range m.Checks {
-				if behind.Done[j] {
+			for _, other := range list {
+				j := other.Check
+				if j == k {
 					continue
 				}
 				if c := m.takes(j, open) + m.expect(j, behind, m.Repair); c < least-1e-9 {

@@ -443,3 +443,65 @@ func TestTextsAreNoLastAnswers(t *testing.T) {
 		t.Errorf("shown again: %q", j.seen)
 	}
 }
+
+// What comes of a check is told once it is saved: what the outcome means, or that
+// nothing follows from what can't be told.
+func TestChecksAreTold(t *testing.T) {
+	const leak = `procedure: 1
+name: leak
+title: Where does it leak?
+purpose: Find out.
+if-stopped:
+  parked: [Step back.]
+causes:
+- {cause: The valve is open., id: valve, chance: 50 %, basis: invented, time: 30 min, remedy: Shut it.}
+- {cause: The tank is holed., id: hole, chance: 40 %, basis: invented, time: 90 min, remedy: Mend it.}
+no-fault-found: {say: Wait., time: 500 min}
+parts:
+- part: Looking
+  car: off
+- checks: by-worth
+  each:
+  - check: How deep is it?
+    id: deep
+    time: 1 min
+    source: invented
+    cannot: It stays open.
+    expect: {from: 2 m}
+    below: {says: It runs out., usually: 10 %, if: {hole: 90 %}}
+    inside: {says: It holds.}
+  - check: How is the valve?
+    id: valve-look
+    time: 1 min
+    source: invented
+    cannot: Feel for it.
+    answers:
+      shut: {says: It is not that., usually: 90 %, if: {valve: 20 %}}
+      open: {says: That is it.}
+- page: causes
+`
+	p, faults := engine.Load("leak.yaml", []byte(leak), tank{})
+	if err := faults.Err(); err != nil {
+		t.Fatal(err)
+	}
+	j := &journal{answers: append(texts("1 m"), engine.Answer{Move: engine.Cannot, Why: "it is dark"})}
+	s := &Session{Run: engine.NewRun(p, tank{}), Store: j, Asker: j, By: "test"}
+	_ = s.Begin(nil)
+	if err := s.Drive(t.Context()); !errors.Is(err, ErrPause) {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"say That is less than expected (at least 2 m). It runs out.", "say Not checked. Feel for it."} {
+		if !slices.Contains(j.seen, want) {
+			t.Errorf("%q was not said; what happened:\n%s", want, strings.Join(j.seen, "\n"))
+		}
+	}
+	var told []string
+	for _, body := range j.bodies {
+		if e := EventIn(body); e.Outcome != "" {
+			told = append(told, Account(e))
+		}
+	}
+	if diff := cmp.Diff([]string{"How deep is it? 1 m, below", "How is the valve? not checked: it is dark"}, told); diff != "" {
+		t.Errorf("the account differs (-want +got):\n%s", diff)
+	}
+}

@@ -95,7 +95,7 @@ func briefQuestion(p engine.Prompt, width int) string {
 		text = "After the pause once more: " + text
 	}
 	var b strings.Builder
-	b.WriteString(Wrap(text+" ("+briefAnswers(p)+")", width, "", "  "))
+	b.WriteString(Wrap(text+" ("+briefAnswers(p)+")", width, "", "  ") + briefRow(p.Row, width))
 	for i, line := range p.Lines {
 		b.WriteString(item(i+1, CleanLine(line), width))
 	}
@@ -105,7 +105,7 @@ func briefQuestion(p engine.Prompt, width int) string {
 // briefAnswers says which answers will do, in a few words.
 func briefAnswers(p engine.Prompt) string {
 	switch p.Kind {
-	case engine.Ask:
+	case engine.Ask, engine.Examine:
 		return strings.Join(briefAskAnswers(p), "; ")
 	case engine.Hold:
 		if len(p.Lines) == 0 {
@@ -131,6 +131,8 @@ func briefAskAnswers(p engine.Prompt) []string {
 		parts = []string{strings.Join(parts, ", ")}
 	case len(choices) > 0:
 		parts = []string{strings.Join(choices, ", ")}
+	case p.Row != nil:
+		parts = []string{"expected " + CleanLine(p.Row.Expect)}
 	case p.Like != "":
 		parts = []string{"such as " + CleanLine(p.Like)}
 	}

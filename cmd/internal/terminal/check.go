@@ -26,6 +26,23 @@ func checkRow(r *engine.Row, width int) string {
 	return b.String()
 }
 
+// briefRow is the same in one paragraph, for who knows the work.
+func briefRow(r *engine.Row, width int) string {
+	if r == nil {
+		return ""
+	}
+	var parts []string
+	for _, text := range []string{r.Where, r.Condition, r.Tool} {
+		if text != "" {
+			parts = append(parts, strings.TrimSuffix(CleanLine(text), "."))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return Wrap(strings.Join(parts, "; "), width, "  ", "  ")
+}
+
 // checkAnswers says what answers a check.
 func checkAnswers(p engine.Prompt) string {
 	text := "Type a number or its word."

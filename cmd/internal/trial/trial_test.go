@@ -185,3 +185,80 @@ func TestWalkIsBounded(t *testing.T) {
 		t.Errorf("what was not tried is called unreached or a dead end: %v, %v", got.Never, got.DeadEnds)
 	}
 }
+
+// A search is walked to every outcome of every check, by the choices of the real
+// run; a check that is never worth its time is one that nobody comes to.
+func TestSearchesAreWalked(t *testing.T) {
+	const front = `procedure: 1
+name: dig
+title: Why is it dry?
+purpose: Find out.
+if-stopped:
+  parked: [Put the spade away.]
+causes:
+- cause: The pump is off.
+  id: pump
+  chance: 40 %
+  basis: invented
+  time: 30 min
+  remedy: Switch it on.
+- cause: The pipe is split.
+  id: pipe
+  chance: 40 %
+  basis: invented
+  time: 90 min
+  opens: lid
+  remedy: Mend it.
+openings:
+- do: Lift the lid.
+  id: lid
+  time: 2 min
+  undo: Put the lid back.
+  cannot: The pipe stays unseen.
+no-fault-found: {say: Wait for rain., time: 600 min}
+parts:
+- part: Looking
+  car: off
+- checks: by-worth
+  id: search
+  each:
+  - check: Does it hum?
+    id: hum
+    time: 1 min
+    source: invented
+    cannot: It stays open.
+    answers:
+      yes it hums: {says: It runs., usually: 95 %, if: {pump: 5 %}}
+      no: {says: It stands.}
+  - check: How deep is the water?
+    id: depth
+    time: TIME
+    opens: lid
+    source: invented
+    cannot: It stays open.
+    expect: {from: 1 cm, to: 5 cm}
+    below: {says: It runs out., usually: 5 %, if: {pipe: 95 %}}
+    inside: {says: It holds., usually: 90 %}
+    above: {says: It rises., usually: 5 %}
+- page: causes
+- owed: all
+  id: owed
+`
+	walk := func(time string) *Trial {
+		p, faults := engine.Load("dig.yaml", []byte(strings.Replace(front, "TIME", time, 1)), garden{})
+		if p == nil {
+			t.Fatal(faults)
+		}
+		return Walk(p, garden{}, Usual)
+	}
+	got := walk("3 min")
+	// lid done, cannot, stop; hum 2 words, can't be told, stop; depth 3, can't be
+	// told, stop; page read, stop; owed done, skipped.
+	if want := 3 + 4 + 5 + 2 + 2; got.Branches != want || got.Taken != want || !got.Sound() || !got.Whole {
+		t.Errorf("it comes to %+v, want %d branches, all taken", got, want)
+	}
+	got = walk("900 min")
+	if diff := cmp.Diff([]string{"lid", "depth"}, got.Never); diff != "" {
+		t.Errorf("what nobody comes to (-want +got):\n%s", diff)
+	}
+}

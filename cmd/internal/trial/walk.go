@@ -70,6 +70,9 @@ func (p *path) next() (prompt engine.Prompt, open, ok bool) {
 			break
 		}
 		p.work++
+		if e.Weighed != nil {
+			p.work += len(e.Weighed.Checks) * len(e.Weighed.Chances) // a choice among checks is no small thing
+		}
 		p.apply(e)
 	}
 	prompt, open = p.run.Next()
