@@ -14,8 +14,10 @@ import (
 // look is a check that is answered with a word, weigh one that is measured.
 var (
 	look = engine.Prompt{Kind: engine.Examine, Slot: "look", Text: "How does the hose sit?", Why: "Air leaks there first.", Cannot: "It stays open.",
-		Row:      &engine.Row{Where: "At the tap.", Tool: "torch", Words: []string{"it sits", "it is off"}, Reason: "it tells most for its time"},
-		Standing: func() *causes.Standing { return &causes.Standing{None: 0.4, Causes: []causes.Ranked{{ID: "hose", Text: "The hose_is off", Chance: 0.6, Mark: causes.NotTested, Minutes: 5}}} }}
+		Row: &engine.Row{Where: "At the tap.", Tool: "torch", Words: []string{"it sits", "it is off"}, Reason: "it tells most for its time"},
+		Standing: func() *causes.Standing {
+			return &causes.Standing{None: 0.4, Causes: []causes.Ranked{{ID: "hose", Text: "The hose_is off", Chance: 0.6, Mark: causes.NotTested, Minutes: 5}}}
+		}}
 	weigh = engine.Prompt{Kind: engine.Examine, Slot: "leak", Text: "What does it lose?", Cannot: "It stays open.",
 		Row: &engine.Row{Condition: "Closed off.", Expect: "at most 5 %", Source: "common practice, no source"}}
 )
