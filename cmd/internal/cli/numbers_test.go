@@ -15,6 +15,9 @@ import (
 var amount = regexp.MustCompile(`(?i)(?:\b\d+(?:[.,]\d+)?|\b(?:two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty|sixty))(?:\s|-)?` +
 	`(?:inH2O|mmH2O|Pa|kPa|hPa|mbar|bar|psi|inHg|mm|cm|km|m|in|inch(?:es)?|feet|ft|km/h|mph|m/s|rpm|g/s|kg|g|%|s|sec|min|h|C|F|K|L|cc|kW|hp|PS|deg|degrees|seconds?|minutes?|hours?|metres?|kilometres?|bores?|litres?|percent)(?:\W|$)`)
 
+// noStatement is what holds numbers and states none: a unit, and how an answer is written.
+var noStatement = regexp.MustCompile(`per 1000 rpm|[^.:]*, (?:doubtful|keep)\b`)
+
 // sourced tells what makes a remark beside a step a source.
 var sourced = regexp.MustCompile(`(?i)common practice|no source|from memory|worked out|examples? of an answer|\bISO\b|\bSAE\b|\bANSI\b|\bEPA\b|\bCFR\b|\bDOE\b|\b(?:19|20)\d\d\b`)
 
@@ -47,7 +50,7 @@ func numbered(file string, src []byte) []string {
 		for _, item := range n.Items {
 			look(item)
 		}
-		if n.Kind == strictyaml.Scalar && amount.MatchString(strings.ReplaceAll(n.Text, "per 1000 rpm", "per speed")) && !strings.Contains(n.Text, "(common practice") && !strings.Contains(n.Text, "from memory)") && !remarked(lines, n.Line-1) {
+		if n.Kind == strictyaml.Scalar && amount.MatchString(noStatement.ReplaceAllString(n.Text, " ")) && !strings.Contains(n.Text, "(common practice") && !strings.Contains(n.Text, "from memory)") && !remarked(lines, n.Line-1) {
 			out = append(out, fmt.Sprintf("%s:%d: %q has %q", file, n.Line, n.Text, strings.TrimSpace(amount.FindString(n.Text))))
 		}
 	}
@@ -115,6 +118,8 @@ func TestNumbersAreFound(t *testing.T) {
 		{"- do: Wait.\n  why: Ten minutes are enough.\n- do: Go.\n  # common practice, no source\n  why: It is time.\n", 1},
 		{"# Waits a while.\n- do: Wait.\n  why: Ten minutes are enough.\n", 1},
 		{"- ask: How long?\n  like: 30 s\n", 0},
+		{"- ask: How long?\n  why: \"Something went wrong: 30 s, doubtful: and why.\"\n", 0},
+		{"- ask: How far per 1000 rpm?\n", 0},
 		{"- hold: \"{rpm} for {seconds}\"\n  lines: [It stands still., It is below 40 C.]\n", 1},
 		{"tools:\n- a hose of 4-6 mm bore\n- a gauge\n", 1},
 		{"tools: # sizes are common practice, no source\n- a hose of 4-6 mm bore\n", 0},
