@@ -163,7 +163,7 @@ func (b *Bench) choose(e engine.Event) {
 // done takes a step that was done or a hold that was passed.
 func (b *Bench) done(step string, e engine.Event) {
 	if x, ok := b.isAmiss(step); ok {
-		b.say(Finding{Topic: aboutHold, Slot: e.Slot, Text: fmt.Sprintf("You said ready. %s", x.seen)})
+		b.say(Finding{Topic: aboutHold, Slot: e.Slot, Text: fmt.Sprintf("You went on. %s", x.seen)})
 		delete(b.amiss, step)
 	}
 	delete(b.right, step)

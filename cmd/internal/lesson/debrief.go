@@ -55,7 +55,18 @@ type Said struct {
 	Piece *string `json:"piece"` // nil to leave the car alone
 	Sure  float64 `json:"sure"`  // 0 to 1
 	Right bool    `json:"right"`
+
+	// Chance is what the learner's own readings give that piece by the program's
+	// reckoning, nil where they tell nothing of it.
+	Chance *float64 `json:"chance_from_readings"`
 }
+
+// Beyond tells whether somebody was surer than the readings allow.
+func (s *Said) Beyond() bool { return s.Chance != nil && s.Sure > *s.Chance+tolerated }
+
+// tolerated is how much surer than the readings somebody may be: nobody reckons
+// chances to a quarter.
+const tolerated = 0.25
 
 // Taps are the places where the gauge was connected.
 type Taps struct {
@@ -99,6 +110,9 @@ func Debriefed(b, best *Bench, judged *assessment.Assessment, seed uint64) *Debr
 		Answer: append([]string{}, c.Answer()...), Taps: Taps{Used: append([]string{}, b.taps...), Best: append([]string{}, best.taps...), Runs: b.Sim.Pulls()},
 		Setup:   b.setup(),
 		Program: best.said(), Guess: b.said(), Findings: []Finding{},
+	}
+	if d.Guess != nil && d.Guess.Piece != nil && judged != nil && slices.Contains(b.names(), *d.Guess.Piece) {
+		d.Guess.Chance = new(chanceOf(judged, *d.Guess.Piece))
 	}
 	for _, f := range b.found {
 		if !f.plain {

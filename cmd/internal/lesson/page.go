@@ -57,7 +57,8 @@ func (d *Debrief) pieceTable(units quantity.System) string {
 		}
 		judged := "nothing"
 		if p.Judged != nil {
-			judged = show(p.Judged.Low) + " to " + show(p.Judged.High)
+			low, _, _ := strings.Cut(show(p.Judged.Low), " ")
+			judged = low + " to " + show(p.Judged.High)
 		}
 		fmt.Fprintf(&b, "| %s | %s | %.1f %% | %s |\n", name, show(p.Loss), p.Gain, judged)
 	}
@@ -86,8 +87,12 @@ func (d *Debrief) answerText() string {
 		}
 	}
 	fmt.Fprintf(&b, "%s\n\n- You: %s\n- The program, on readings of its own: %s\n", truth, d.Guess.text(), d.Program.text())
-	if d.Guess != nil && !d.Guess.Right && d.Guess.Sure > 0.75 {
-		b.WriteString("\nThat was a claim beyond the data. Where the readings leave a choice, say so, or take the reading that parts it.\n")
+	if g := d.Guess; g != nil && g.Chance != nil {
+		fmt.Fprintf(&b, "\nBy the program's reckoning your own readings give %s, with what no tap parts from it, a chance of %.0f %%.", *g.Piece, 100**g.Chance)
+		if g.Beyond() {
+			b.WriteString(" Yours was a claim beyond the data: where the readings leave a choice, say so, or take the reading that parts it.")
+		}
+		b.WriteString("\n")
 	}
 	return b.String()
 }

@@ -132,6 +132,9 @@ func chanceOf(a *assessment.Assessment, piece string) float64 {
 			}
 		}
 	}
+	if a.Verdict == assessment.LeaveAlone {
+		sum *= 1 - certain // it would have to be worth its work first
+	}
 	return math.Min(1, sum)
 }
 

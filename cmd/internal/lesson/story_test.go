@@ -100,6 +100,9 @@ func TestAWrongNumberAndAWrongClaim(t *testing.T) {
 	if page := d.Page(0); !strings.Contains(page, "claim beyond the data") || !strings.Contains(page, "leave the car alone") {
 		t.Errorf("the debrief lacks the claim or the truth:\n%s", page)
 	}
+	if d.Guess == nil || d.Guess.Chance == nil || *d.Guess.Chance > 0.6 || !d.Guess.Beyond() {
+		t.Errorf("the guess is %+v, want one far beyond what the readings give", d.Guess)
+	}
 	if len(d.Answer) != 0 || d.Guess == nil || d.Guess.Right {
 		t.Errorf("answer %v, guess %+v", d.Answer, d.Guess)
 	}
