@@ -19,7 +19,7 @@ func TestMenuGoesOnWithATest(t *testing.T) {
 	_ = pause.Run() // ends with 3
 	w := openWindow(t, dir)
 	w.ready()
-	for _, want := range []string{"resume   go on with car grey van, last answer just now, at part 1 of", "start", "results", "demo", "leave"} {
+	for _, want := range []string{"resume    go on with car grey van, last answer just now, at part 1 of", "start", "results", "demo", "leave"} {
 		if !strings.Contains(w.screen(), want) {
 			t.Errorf("the menu lacks %q: %q", want, w.screen())
 		}
