@@ -269,7 +269,7 @@ func TestWorksheetOptions(t *testing.T) {
 }
 
 // onPapers are those that are printed in every test: paper takes its time.
-var onPapers = map[string]bool{"intake full": true, "before-after brief": true, "power-down full": true}
+var onPapers = map[string]bool{"intake full": true, "before-after brief": true, "power-down full": true, "hose-check full": true, "charge-cooler brief": true, "rollers brief": true}
 
 // Printed on either paper nothing runs over the edge, and a caution stays with
 // its step.

@@ -8,11 +8,11 @@ import (
 	"dropwalk/engine"
 )
 
-// Limits of a table of rounds: columns that fit a sheet, and rows beyond which
-// another sheet is taken.
+// Limits of a table of rounds: what the margins of A4 leave, in mm, and rows beyond
+// which another sheet is taken.
 const (
-	mostColumns = 9
-	mostRows    = 10
+	tableWidth = 176
+	mostRows   = 10
 )
 
 // rounds writes steps that are repeated: as a table with a row for each round
@@ -61,11 +61,32 @@ func (m *maker) called(s *engine.Step) string {
 // tabular tells whether a round fits a row.
 func (m *maker) tabular(s *engine.Step) bool {
 	inner := slices.ContainsFunc(s.Each, func(s *engine.Step) bool { return s.Kind == engine.Rounds })
-	return !inner && len(m.columns(s)) <= mostColumns
+	width := 0.0
+	for _, c := range m.columns(s) {
+		width += c.width()
+	}
+	return !inner && width <= tableWidth
 }
 
 // column is a column of a table of rounds.
 type column struct{ head, cell string }
+
+// width is what a column takes at least, in mm, as worksheet.css sets it: its
+// heading breaks between words, its boxes stand below one another.
+func (c column) width() float64 {
+	const letter, padding = 2.2, 5.0 // of bold 9.5 point, at its widest
+	widest := 0
+	for word := range strings.FieldsSeq(c.head) {
+		widest = max(widest, len(word))
+	}
+	least := max(8, letter*float64(widest))
+	for blank, mm := range map[string]float64{short: 14, medium: 22, long: 42} {
+		if strings.Contains(c.cell, blank) {
+			least = max(least, mm)
+		}
+	}
+	return least + padding
+}
 
 // columns are those of the rounds of s: their number, what tells one from
 // another, and what is ticked or filled in at each step.

@@ -7,6 +7,7 @@ import (
 
 	"dropwalk/advice/report"
 	"dropwalk/engine"
+	"dropwalk/engine/quantity"
 	"dropwalk/engine/subject"
 )
 
@@ -329,7 +330,8 @@ func (m *maker) offered(s *engine.Step) []subject.Fact {
 	var list []subject.Fact
 	for _, f := range source.Values {
 		keyed := slices.ContainsFunc(source.Keys, func(k subject.Key) bool { return k.Name == f.Name })
-		if keyed || asksFor(s.Each, f.Name) {
+		// Numbers of rounds stand on the paper already.
+		if keyed || f.Kind != quantity.Number && asksFor(s.Each, f.Name) {
 			list = append(list, f)
 		}
 	}

@@ -192,6 +192,8 @@ func (m *maker) compared(c rules.Comparison) string {
 		return "it is not so that " + what
 	case f.Judged:
 		what = "the " + strings.ReplaceAll(c.Fact, "_", " ") + ", as the program works it out,"
+	case f.Doc == "" && m.number(c.Fact):
+		what = "the " + m.roundValue(c.Fact).Doc
 	case f.Doc == "":
 		what = `"` + c.Fact + `"`
 	default:
@@ -228,11 +230,21 @@ func (m *maker) filled(text string) string {
 
 // number tells whether a name in braces stands for a number of the rounds.
 func (m *maker) number(name string) bool {
-	found := name == "round"
+	return m.roundValue(name).Kind == quantity.Number
+}
+
+// roundValue describes a value of the rounds of the procedure.
+func (m *maker) roundValue(name string) subject.Fact {
+	if name == "round" {
+		return subject.Fact{Name: name, Kind: quantity.Number, Doc: "number of the round"}
+	}
+	var found subject.Fact
 	each(m.p, func(s *engine.Step) {
 		source, _ := m.o.Matter.Source(s.Source)
 		for _, f := range source.Values {
-			found = found || f.Name == name && f.Kind == quantity.Number
+			if f.Name == name {
+				found = f
+			}
 		}
 	})
 	return found
