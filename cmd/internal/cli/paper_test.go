@@ -32,7 +32,6 @@ type clerk struct {
 	open   engine.Prompt
 	asked  int
 	leave  int // pause at this prompt; 0 for never
-	times  map[string]int
 }
 
 func (c *clerk) Read(p []byte) (int, error) {

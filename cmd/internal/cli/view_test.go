@@ -24,7 +24,6 @@ type knowing struct {
 	*terminal.Lines
 	answers tester
 	typed   strings.Builder
-	lines   []string // what is typed; each once
 	open    engine.Prompt
 
 	tally

@@ -7,5 +7,10 @@
 //
 //	Run.Next -> Asker.Ask -> Run.Propose -> Store.Append, synced -> Run.Apply
 //
+// Where prompts are shown in brief, several are answered as one and recorded one
+// by one. Where a paper is typed in (Session.Paper) a block of prompts is answered
+// on a copy of the run, each entry on the disk at once, and recorded once both
+// entries of its numbers agree.
+//
 // Start with Begin or Continue, then Session.Drive.
 package session

@@ -288,7 +288,7 @@ func (p *paper) ask(ctx context.Context, e *entered, list []*entered) error {
 		case len(e.prompt.Group) > 0 && a.Move == engine.Answering:
 			return p.tick(e.prompt, a)
 		default:
-			refused, err = p.take1(e, a)
+			refused, err = p.taken(e, a)
 		}
 		if err != nil || refused == nil && e.events != nil {
 			return err
@@ -296,8 +296,8 @@ func (p *paper) ask(ctx context.Context, e *entered, list []*entered) error {
 	}
 }
 
-// take1 takes a first entry. A refusal has it asked again.
-func (p *paper) take1(e *entered, a engine.Answer) (*subject.Refusal, error) {
+// taken takes a first entry. A refusal has it asked again.
+func (p *paper) taken(e *entered, a engine.Answer) (*subject.Refusal, error) {
 	events, err := onPaper(e.before, e.prompt, a)
 	if r, ok := errors.AsType[*subject.Refusal](err); ok {
 		return r, nil
