@@ -136,6 +136,9 @@ func briefAskAnswers(p engine.Prompt) []string {
 	case p.Like != "":
 		parts = []string{"such as " + CleanLine(p.Like)}
 	}
+	if names := offeredNames(p); len(names) > 0 {
+		parts = append(parts, "or "+strings.Join(names, ", "))
+	}
 	if p.Previous != "" {
 		parts = append(parts, "so far "+CleanLine(p.Previous))
 	}
