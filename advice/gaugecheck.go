@@ -82,6 +82,8 @@ var gaugeCheck = test{
 	facts: []fact{
 		{subject.Fact{Name: "on_card", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether the gauge was named by its card"},
 			func(v *view) subject.Value { return yesNo(v.entry(cardPath, "") != "") }},
+		{subject.Fact{Name: "accuracy_known", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether the accuracy of the gauge was stated, on its card or in an answer"},
+			func(v *view) subject.Value { return yesNo(v.onBench().stated) }},
 		{subject.Fact{Name: "card_name", Kind: quantity.Text, Doc: "what the gauge is called on its card"},
 			func(v *view) subject.Value { return word(cardNameIn(v.entries)) }},
 		{subject.Fact{Name: "card_ready", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Judged: true, Doc: "whether the check of a gauge has something for its card"},
@@ -448,7 +450,10 @@ func TakenCard(entries []subject.Entry, cards []sheet.Card) (card *sheet.Card, a
 	made := v.cardOnRecord(name)
 	for _, old := range cards {
 		if old.Name == name {
-			made = old
+			stated := made.Accuracy
+			if made = old; !made.Accuracy.Given() {
+				made.Accuracy = stated
+			}
 		}
 	}
 	made.Checked, made.Correction = v.entry("date", ""), nil

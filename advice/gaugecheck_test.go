@@ -84,6 +84,10 @@ func TestCardsOfChecks(t *testing.T) {
 	if card, _, _ = TakenCard(onWater(0.96), nil); card == nil || card.Accuracy.Text() != "2 %" || card.Range.Text() != "25 inH2O" {
 		t.Errorf("without an old card: %+v", card)
 	}
+	bare := sheet.Card{Gauge: sheet.Gauge{Name: "g9", Range: old.Range}}
+	if card, _, _ = TakenCard(onWater(0.96), []sheet.Card{bare}); card == nil || card.Accuracy.Text() != "2 %" {
+		t.Errorf("an accuracy that was stated at the check is lost: %+v", card)
+	}
 	for want, entries := range map[string][]subject.Entry{
 		"not to use that gauge":              onWater(0.6),
 		"too few marks":                      onWater(0.96)[:20],
