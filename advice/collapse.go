@@ -52,7 +52,7 @@ var collapse = test{
 		{subject.Source{Name: "across-path", Doc: "the one reading from the open air to a place of the path, over engine speed", Rows: "readings",
 			Keys:   []subject.Key{{Name: "from", Among: "places", Also: []string{sheet.OpenAir}}, {Name: "to", Among: "places"}},
 			Values: readingValues()}, (*view).acrossPath},
-		{subject.Source{Name: "each-speed", Doc: "engine speeds from that of peak power down to half of it, in turn", Rows: "speeds",
+		{subject.Source{Name: "each-speed", Doc: "engine speeds from that of peak power down to half of it, in turn", Rows: "engine-speeds",
 			Values: []subject.Fact{{Name: "speed", Kind: quantity.Text, Doc: "the engine speed of the round"}, {Name: "step", Kind: quantity.Number, Doc: "its number"}}}, (*view).eachSpeed},
 	},
 }
