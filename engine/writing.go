@@ -134,7 +134,7 @@ func newReview(l *loader, file string, src []byte) *review {
 	r := &review{loader: l, p: l.loaded, file: file, lines: strings.Split(string(src), "\n"), tries: mostTries,
 		view: l.matter.Look(nil), likes: map[string]error{}}
 	if r.p.Search != nil {
-		r.collect(r.p.Search.Openings, nil, scope{})
+		r.collectSearch(r.p.Search)
 	}
 	for _, part := range r.p.Parts {
 		var under []*rules.Rule
@@ -144,6 +144,23 @@ func newReview(l *loader, file string, src []byte) *review {
 		r.collect(part.Steps, under, scope{})
 	}
 	return r
+}
+
+// collectSearch gathers the texts of causes, of what follows where none is it, and
+// of what is opened: they are read as those of steps are.
+func (r *review) collectSearch(f *Search) {
+	texts := func(n *strictyaml.Node, rule *rules.Rule, keys ...string) {
+		w := &written{Step: &Step{When: rule}, node: n, facts: names{r.loader, scope{}}}
+		for _, key := range keys {
+			w.texts = append(w.texts, piece{key, false, n.Get(key), prose.Sentences(n.Get(key).Str())})
+		}
+		r.steps = append(r.steps, w)
+	}
+	for i, c := range f.Causes {
+		texts(r.loader.root.Get("causes").Item(i), c.When, "cause", "remedy")
+	}
+	texts(r.loader.root.Get("no-fault-found"), nil, "say")
+	r.collect(f.Openings, nil, scope{})
 }
 
 func (r *review) collect(list []*Step, under []*rules.Rule, in scope) {

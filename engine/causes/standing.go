@@ -35,8 +35,11 @@ type Mark string
 const (
 	Measured  Mark = "measured"
 	Inferred  Mark = "inferred"
-	NotTested Mark = "not tested"
+	NotTested Mark = "not-tested"
 )
+
+// Says is the mark as it stands in a sentence.
+func (m Mark) Says() string { return strings.ReplaceAll(string(m), "-", " ") }
 
 // Standing is what a search has come to: the causes in the order in which to put
 // them right, and every check with what it moved. Chances are 0 to 1.
@@ -138,7 +141,7 @@ func (s *Standing) Head() string {
 		return "**No cause is left.** " + plain(s.Otherwise)
 	}
 	likeliest := slices.MaxFunc(s.Causes, func(a, b Ranked) int { return cmp.Compare(a.Chance, b.Chance) })
-	head := fmt.Sprintf("**Likeliest: %s** (%s, %s)", sentence(likeliest.Text), Percent(likeliest.Chance), likeliest.Mark)
+	head := fmt.Sprintf("**Likeliest: %s** (%s, %s)", sentence(likeliest.Text), Percent(likeliest.Chance), likeliest.Mark.Says())
 	switch says := s.Verdict.Says(); {
 	case says != "":
 		head += " The search ended because " + says + "."
@@ -178,7 +181,7 @@ func (s *Standing) ranking(full bool) string {
 		if len(c.Opens) > 0 {
 			takes += " and opening " + plain(strings.Join(c.Opens, ", "))
 		}
-		fmt.Fprintf(&b, "%d. %s: %s %s, %s; %s.", i+1, plain(c.ID), sentence(c.Text), Percent(c.Chance), c.Mark, takes)
+		fmt.Fprintf(&b, "%d. %s: %s %s, %s; %s.", i+1, plain(c.ID), sentence(c.Text), Percent(c.Chance), c.Mark.Says(), takes)
 		if full {
 			b.WriteString(" " + sentence(c.Remedy))
 		}

@@ -79,7 +79,9 @@ func (a *app) report() *cobra.Command {
 			"these. A name that a spreadsheet would take for a formula begins with an apostrophe.\n\n" +
 			"The report on any other test, such as intake-air, tells what it found, what each figure rests on, what was not tested, the next step, and " +
 			"what is still to be put back. In its JSON form that is the key finding; sheet and assessment are null where the test makes none. Its table has a row " +
-			"for each figure: row (figure), name, label, value, low, high, unit, how (measured, inferred or not-tested), rests_on. dropwalk help findings says how these tests judge.",
+			"for each figure: row (figure), name, label, value, low, high, unit, how (measured, inferred or not-tested), rests_on. dropwalk help findings says how these tests judge.\n\n" +
+			"The report on a search for a cause, such as power-down, ranks the causes, tells which answer moved what, and what was not tested. In its JSON form that is the " +
+			"key search. Its table has a row for each cause: row (cause or none), id, text, chance and before (0 to 1, now and before any check), minutes, mark (measured, inferred or not-tested).",
 		Example: `dropwalk report yellow
 dropwalk report yellow --for customer --out page.txt
 dropwalk report yellow --out report.html
