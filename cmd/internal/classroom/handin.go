@@ -119,16 +119,16 @@ func Unpack(file string, data []byte) *Opened {
 	}
 	body, last := splitEnd(rest)
 	o.Head, o.Later = readHeads(first, last)
+	exact := false
 	if o.Head != nil {
-		body = o.Head.Record.in(rest, body)
+		body, exact = o.Head.Record.in(rest, body)
 	}
 	o.Data = body
 	if c, err := record.Read(file, body); err == nil && c.Header.Format > 0 {
 		o.Content = c
 	}
 	if o.Head != nil {
-		sum := sha256.Sum256(body)
-		o.Whole = isHead && hex.EncodeToString(sum[:]) == o.Head.Record.SHA256 && sound(first, last)
+		o.Whole = isHead && exact && sound(first, last)
 		if !o.Whole && bytes.Contains(data, []byte("\r\n")) {
 			plain := sha256.Sum256(record.Sound(file, body))
 			o.Reshaped = hex.EncodeToString(plain[:]) == o.Head.Record.SHA256
@@ -140,15 +140,15 @@ func Unpack(file string, data []byte) *Opened {
 }
 
 // in finds the record in a text by its length and its checksum: from the front, or from
-// the back of what stands before the end; else it is that.
-func (r RecordRef) in(text, before []byte) []byte {
+// the back of what stands before the end; else it is that, and not exact.
+func (r RecordRef) in(text, before []byte) (body []byte, exact bool) {
 	n := r.Bytes
 	for _, at := range [][]byte{text[:min(n, len(text))], before[max(0, len(before)-n):]} {
 		if sum := sha256.Sum256(at); hex.EncodeToString(sum[:]) == r.SHA256 {
-			return at
+			return at, true
 		}
 	}
-	return before
+	return before, false
 }
 
 func recordLine(line []byte) bool { return bytes.HasPrefix(line, []byte(`{"crc":"`)) }

@@ -16,6 +16,7 @@ import (
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/classroom"
 	"dropwalk/cmd/internal/html"
+	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/record"
 )
@@ -231,7 +232,7 @@ func (a *app) reader(idle chan *app) *app {
 	default:
 	}
 	r := *a
-	r.loaded, r.Err, r.In = nil, io.Discard, strings.NewReader("")
+	r.loaded, r.known, r.Err, r.In = nil, session.Known{}, io.Discard, strings.NewReader("")
 	return &r
 }
 

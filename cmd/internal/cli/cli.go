@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
@@ -33,6 +34,7 @@ type app struct {
 
 	asking *asking                      // nil until something is asked
 	loaded map[string]*engine.Procedure // procedures out of records, by their text
+	known  session.Known                // the same as their records hold them
 }
 
 // Main runs the program on this process's arguments and streams and returns

@@ -55,7 +55,7 @@ func (a *app) rebuild(name string, lines []record.Line) (*rebuilt, error) {
 	progress := a.progress()
 	defer progress.Clear()
 	progress.Tell("going through " + name)
-	kept, events, err := session.Events(lines)
+	kept, events, err := a.known.Events(lines)
 	if err != nil && !errors.Is(err, session.ErrLater) {
 		return nil, input(fmt.Errorf("%s: %w", name, err), a.command("records show", quoted(name))+" shows what can be read")
 	}

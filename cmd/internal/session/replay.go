@@ -30,14 +30,38 @@ var ErrLater = errors.New("the record holds events of a later release")
 // Events reads the procedure and the events of a record. Where an event is of a
 // kind that this release doesn't know, everything is returned all the same, with
 // an error that wraps ErrLater: such a record can be shown, not continued.
-func Events(lines []record.Line) (Procedure, []engine.Event, error) {
+func Events(lines []record.Line) (Procedure, []engine.Event, error) { return new(Known).Events(lines) }
+
+// Known remembers the procedures that were read, by the lines that hold them: the
+// records of a folder share a few. It is for one thread; the zero Known knows none.
+type Known struct{ procedures map[string]Procedure }
+
+// mostKnown bounds how many are remembered.
+const mostKnown = 32
+
+func (k *Known) procedure(line record.Line) (Procedure, error) {
+	if p, ok := k.procedures[string(line.Body)]; ok {
+		return p, nil
+	}
+	p, err := ProcedureOf(line)
+	if err == nil && len(k.procedures) < mostKnown {
+		if k.procedures == nil {
+			k.procedures = map[string]Procedure{}
+		}
+		k.procedures[string(line.Body)] = p
+	}
+	return p, err
+}
+
+// Events is Events with what is known already.
+func (k *Known) Events(lines []record.Line) (Procedure, []engine.Event, error) {
 	var p Procedure
 	var events []engine.Event
 	var later error
 	for _, line := range lines {
 		if line.Kind == ProcedureKind {
 			var err error
-			if p, err = ProcedureOf(line); err != nil {
+			if p, err = k.procedure(line); err != nil {
 				return p, nil, err
 			}
 			continue
