@@ -155,7 +155,7 @@ func (g *Gatherer) remark(c *Class) {
 			}
 		}
 		if slices.Sort(groups); left > 0 {
-			note(LeftOut, fmt.Sprintf("%s to %s: %s of group %s doubtful, off the scale or not read: not in the mean", s.from, s.to, counted(left, "reading"), strings.Join(groups, ", ")))
+			note(LeftOut, fmt.Sprintf("%s to %s: %s of group %s doubtful, off the scale or not read: not in the mean", s.from, s.to, counted(left, "reading"), some(groups)))
 		}
 		for name, n := range s.sheets {
 			if n > 1 && !slices.Contains(sittings, name) {
@@ -164,7 +164,7 @@ func (g *Gatherer) remark(c *Class) {
 		}
 	}
 	if slices.Sort(sittings); len(sittings) > 0 {
-		note(Sittings, "several tests of one group are counted together, so that its scatter of runs holds fitting the taps anew; that goes for group "+strings.Join(sittings, ", "))
+		note(Sittings, "several tests of one group are counted together, so that its scatter of runs holds fitting the taps anew; that goes for group "+some(sittings))
 	}
 }
 
@@ -181,6 +181,17 @@ func (g *Gatherer) alone(s *span, group string) string {
 		text += fmt.Sprintf("; is it what the others call %s?", near)
 	}
 	return text
+}
+
+// mostNamed is how many groups a note names at the most.
+const mostNamed = 8
+
+// some lists names, and how many more there are.
+func some(names []string) string {
+	if len(names) <= mostNamed {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:mostNamed], ", "), len(names)-mostNamed)
 }
 
 func counted(n int, what string) string {

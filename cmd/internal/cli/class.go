@@ -287,7 +287,7 @@ func (a *app) classHandIn() *cobra.Command {
 			"Hand in after each run if you like: the latest state counts, and nothing counts twice. Write the code on paper: with it the instructor sees whether your " +
 			"file arrived as it was. A code has neither 0 nor O, neither 1, I nor L, and a sign misread is noticed.",
 		Example: `dropwalk class hand-in yellow --group A --to autumn
-dropwalk class hand-in yellow --group A --class K7M4QX --to /media/stick`,
+dropwalk class hand-in yellow --group A --class K7M4QB --to /media/stick`,
 		Args: arguments(1, -1, "RECORD... --group GROUP --to DIR"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			for _, word := range args {

@@ -39,7 +39,7 @@ func (a *app) classCollect() *cobra.Command {
 			"copied into the folder first. With --code the codes on paper are held to what came in. It may be run as often as you like: nothing is taken twice.",
 		Example: `dropwalk class collect autumn
 dropwalk class collect autumn --from /media/stick
-dropwalk class collect autumn --code K7M4QX --code 8BD2TR
+dropwalk class collect autumn --code K7M4QB --code 8BD2TK
 dropwalk class collect autumn --records autumn-records`,
 		Args: arguments(1, 1, "DIR"),
 		RunE: func(_ *cobra.Command, args []string) error { return a.collectClass(args[0], o) },

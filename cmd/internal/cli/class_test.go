@@ -8,9 +8,11 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"runtime/metrics"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -376,6 +378,34 @@ func TestClassRefuses(t *testing.T) {
 	}
 	if page := showsOf(t, "class", "summary", room); !strings.Contains(page, "nothing can be compared yet") {
 		t.Errorf("a class that handed nothing in: %s", page)
+	}
+}
+
+// The codes in the examples of the help are codes.
+func TestCodesOfExamples(t *testing.T) {
+	found := 0
+	for _, cmd := range commands((&app{}).root()) {
+		for _, m := range regexp.MustCompile(`--(?:class|code) ([A-Z0-9]{6})\b`).FindAllStringSubmatch(cmd.Example, -1) {
+			found++
+			if _, err := classroom.ReadCode(m[1]); err != nil {
+				t.Errorf("%s: %v", called(cmd), err)
+			}
+		}
+	}
+	if found < 3 {
+		t.Errorf("%d codes were found, so this test shows nothing", found)
+	}
+}
+
+// A stick that can only be read, and one that is full, are said to be so.
+func TestClassOnABadStick(t *testing.T) {
+	err := classFault(&fs.PathError{Op: "open", Path: "/media/stick/x", Err: syscall.EROFS})
+	if hint := hintOf(err); !strings.Contains(hint, "can only be read") || exitCode(err) != exitFault {
+		t.Errorf("a stick for reading: exit code %d, hint %q", exitCode(err), hint)
+	}
+	full := classFault(fmt.Errorf("%w: x", record.ErrFull))
+	if hint := usualHint(full); !strings.Contains(hint, "make room") || exitCode(full) != exitFault {
+		t.Errorf("a full stick: exit code %d, hint %q", exitCode(full), hint)
 	}
 }
 
