@@ -33,9 +33,12 @@ func (g *Gatherer) Car() string { return g.car }
 func (g *Gatherer) Groups() int { return len(g.groups) }
 
 // Said is what one sheet says, little as that is.
-type Said struct {
-	stations []string
-	pairs    []compare.Pair
+type Said struct{ pairs []saidOf }
+
+type saidOf struct {
+	span *span
+	runs []float64
+	left int
 }
 
 // Take reads one sheet of the car. The first one sets the reference point, whether or
@@ -48,7 +51,16 @@ func (g *Gatherer) Take(s *sheet.Sheet) Said {
 	if g.car == "" {
 		g.car = s.Car.Name
 	}
-	return Said{s.Stations(), g.point.Pairs(s)}
+	for _, name := range s.Stations() {
+		if !slices.Contains(g.stations, name) {
+			g.stations = append(g.stations, name)
+		}
+	}
+	var said Said
+	for _, p := range g.point.Pairs(s) {
+		said.pairs = append(said.pairs, saidOf{g.span(p.From, p.To), p.Runs, p.Left})
+	}
+	return said
 }
 
 // Add counts what a sheet of a group says. A group with several sheets of the car has
@@ -57,17 +69,11 @@ func (g *Gatherer) Add(group string, said Said) {
 	if !slices.Contains(g.groups, group) {
 		g.groups = append(g.groups, group)
 	}
-	for _, name := range said.stations {
-		if !slices.Contains(g.stations, name) {
-			g.stations = append(g.stations, name)
-		}
-	}
 	for _, p := range said.pairs {
-		at := g.span(p.From, p.To)
-		at.runs[group] = append(at.runs[group], p.Runs...)
-		at.left[group] += p.Left
-		if len(p.Runs) > 0 {
-			at.sheets[group]++
+		p.span.runs[group] = append(p.span.runs[group], p.runs...)
+		p.span.left[group] += p.left
+		if len(p.runs) > 0 {
+			p.span.sheets[group]++
 		}
 	}
 }
