@@ -173,10 +173,25 @@ func known(x []float64) []float64 {
 	return slices.DeleteFunc(slices.Clone(x), math.IsNaN)
 }
 
+// leastTap is the share of a reading from which on a tap is named, more than honest
+// fittings differ by (common practice, no source; TestBadTap tries it). Beside a reading
+// of less than a quarter of the largest, that quarter counts.
+const leastTap = 0.10
+
+// largest is the largest reading of the class.
+func (t *table) largest() float64 {
+	most := 0.0
+	for _, m := range t.middle {
+		most = max(most, math.Abs(m))
+	}
+	return most
+}
+
 // findTaps names the cells that stand out, group by group. A group for which half of
 // the table stands out has no bad tap but another trouble, unless there are two pairs
 // only: then it is one of the two.
 func (c *Class) findTaps(t *table, rest [][]float64, scatter float64, cells int) {
+	largest := t.largest()
 	for k, name := range t.groups {
 		level, read := 0, 0
 		off := 0.0
@@ -187,12 +202,14 @@ func (c *Class) findTaps(t *table, rest [][]float64, scatter float64, cells int)
 				continue
 			}
 			read++
-			if l := farLevel(math.Abs(v)/scatter, cells); l > 0 {
-				out = append(out, i)
-				if math.Abs(v*t.weight[i]) > math.Abs(off) {
-					off = v * t.weight[i]
-				}
-				level = max(level, l)
+			if l := farLevel(math.Abs(v)/scatter, cells); l > 0 && math.Abs(v)*t.weight[i] >= leastTap*max(math.Abs(t.middle[i]), largest/4) {
+				out, level = append(out, i), max(level, l)
+			}
+		}
+		out = t.plainer(out, k)
+		for _, i := range out {
+			if v := rest[i][k] * t.weight[i]; math.Abs(v) > math.Abs(off) {
+				off = v
 			}
 		}
 		if len(out) > 0 && (read == 2 || 2*len(out) <= read) {
@@ -201,14 +218,28 @@ func (c *Class) findTaps(t *table, rest [][]float64, scatter float64, cells int)
 	}
 }
 
+// plainer is the one of two pairs at which a group lies much farther from the class: of
+// two pairs alone the table says only that one of them is off, and with the other the
+// class agrees. Where neither is so, and of any other number, it is all of them.
+func (t *table) plainer(pairs []int, group int) []int {
+	if len(pairs) != 2 {
+		return pairs
+	}
+	far := func(i int) float64 { return math.Abs(t.mean[i][group]-t.middle[i]) / t.weight[i] }
+	for k, i := range pairs {
+		if far(i) > 3*far(pairs[1-k]) {
+			return pairs[k : k+1]
+		}
+	}
+	return pairs
+}
+
 // What a single cell must be to be named where so few groups are there that no robust
 // limit can be passed: it makes this share of all that the runs don't explain, with a
-// chance below this size, and it is this share of its reading, more than honest
-// fittings differ by (common practice, no source).
+// chance below this size, and it is off by leastTap.
 const (
 	loneShare = 0.85
 	loneSize  = 0.01
-	loneOff   = 0.10
 )
 
 // findLone names a cell that alone explains what the groups differ by from station to
@@ -219,9 +250,8 @@ func (c *Class) findLone(t *table) {
 	}
 	rows, columns := float64(len(t.spans)), float64(len(t.groups))
 	rest := additive(t.mean)
-	all, largest := 0.0, 0.0
-	for i, row := range rest {
-		largest = max(largest, math.Abs(t.middle[i]))
+	all, largest := 0.0, t.largest()
+	for _, row := range rest {
 		for _, v := range row {
 			all += v * v
 		}
@@ -230,15 +260,14 @@ func (c *Class) findLone(t *table) {
 	left := (1 - 1/rows) * (1 - 1/columns)
 	for k, name := range t.groups {
 		var out []int
-		off := 0.0
 		for i := range rest {
 			d := rest[i][k] / left
-			if d*d*left >= loneShare*all && math.Abs(d) >= loneOff*max(math.Abs(t.middle[i]), largest/2) {
-				out, off = append(out, i), d
+			if d*d*left >= loneShare*all && math.Abs(d) >= leastTap*max(math.Abs(t.middle[i]), largest/2) {
+				out = append(out, i)
 			}
 		}
-		if len(out) > 0 {
-			c.Taps = append(c.Taps, Tap{name, t.suspects(out), tidy(off), Straggler})
+		if out = t.plainer(out, k); len(out) > 0 {
+			c.Taps = append(c.Taps, Tap{name, t.suspects(out), tidy(rest[out[0]][k] / left), Straggler})
 			return
 		}
 	}
