@@ -132,6 +132,7 @@ func TestOneComponentVerdicts(t *testing.T) {
 		{"far below", belowHandbook, "", []string{"0.3 inH2O", "0.3 inH2O", "0.3 inH2O"}},
 		{"at the edge", finding.CannotTell, "likely to lie above", []string{"3.4 inH2O", "3.5 inH2O", "3.5 inH2O"}},
 		{"below nought", finding.CannotTell, "below nought", []string{"-1.5 inH2O", "-1.5 inH2O", "-1.5 inH2O"}},
+		{"one run", finding.CannotTell, "shows no scatter", []string{"4.9 inH2O", "?"}},
 		{"off the scale", aboveHandbook, "went off its scale", []string{">5 inH2O", ">5 inH2O"}},
 		{"unreadable", finding.NotYet, "", []string{"?", "?"}},
 		{"no run", finding.NotYet, "", nil},
@@ -238,6 +239,7 @@ func TestFilterVerdicts(t *testing.T) {
 		{"near the limit", finding.CannotTell, "may be due", []string{"2.5 kPa", "2.5 kPa", "2.5 kPa"}},
 		{"near clean", finding.CannotTell, "is not due", []string{"3.5 inH2O", "3.5 inH2O", "3.5 inH2O"}},
 		{"below nought", finding.CannotTell, "below nought", []string{"-2 inH2O", "-2 inH2O"}},
+		{"one run", finding.CannotTell, "shows no scatter", []string{"5 kPa"}},
 		{"off the scale", filterDue, "end of the scale", []string{">25 inH2O", ">25 inH2O"}},
 		{"unreadable", finding.NotYet, "", []string{"?"}},
 	} {

@@ -270,6 +270,10 @@ func (t *filterReading) cost() {
 }
 
 func (t *filterReading) conclude() *finding.Finding {
+	if t.read.Runs < fewest {
+		t.f.Say(oneRun)
+		return t.f.Conclude(finding.CannotTell)
+	}
 	if t.loss.Value+2*t.loss.SE < 0 {
 		t.f.Say("The drop comes out below nought, which no element can have. Look for hoses that are swapped, or a leak.")
 		return t.f.Conclude(finding.CannotTell)

@@ -304,6 +304,9 @@ func (v *view) foundOneComponent() *finding.Finding {
 	below, within, above := a.chances(expect.low(), expect.high())
 	f.Say("Of {loss} a well-made piece of the same size would give back {recoverable}.")
 	switch {
+	case a.read.Runs < fewest:
+		f.Say(oneRun)
+		return f.Conclude(finding.CannotTell)
 	case a.loss.Value+2*a.loss.SE < 0:
 		f.Say("The loss comes out below nought, which no piece can have. Look for hoses that are swapped, a leak, or a tap beside a jet.")
 		return f.Conclude(finding.CannotTell)
@@ -321,6 +324,9 @@ func (v *view) foundOneComponent() *finding.Finding {
 	a.narrower()
 	return f.Conclude(finding.CannotTell)
 }
+
+// oneRun is said where a verdict would rest on one run.
+const oneRun = "One run counts, and one shows no scatter. Read again until two or three do."
 
 // parted tells whether a loss that is too large can be laid to the piece. Whatever else
 // lies between the taps may be the spoilt one just as well: over simulated cars the piece
