@@ -31,21 +31,26 @@ func (a *app) foundBy(c *record.Content, r *rebuilt, noNames bool) *foundTest {
 		t.sheet = s
 	}
 	if noNames {
-		named := t.sheet
-		if named == nil {
-			named = &sheet.Sheet{}
-		} else {
-			t.sheet = report.Unnamed(t.sheet)
-		}
-		t.course = report.UnnamedCourse(t.course, named)
-		if f := advice.Found(advice.UnnamedEntries(r.run.Entries()), advice.Options{}); f != nil {
-			t.found = f
-		}
+		t.unname(r)
 	}
 	if t.sheet != nil {
 		t.judged = advice.Assess(t.sheet, t.options)
 	}
 	return t
+}
+
+// unname takes out what people named, before anything is judged.
+func (t *foundTest) unname(r *rebuilt) {
+	named := t.sheet
+	if named == nil {
+		named = &sheet.Sheet{} // the test makes none
+	} else {
+		t.sheet = report.Unnamed(named)
+	}
+	t.course = report.UnnamedCourse(t.course, named)
+	if f := advice.Found(advice.UnnamedEntries(r.run.Entries()), advice.Options{}); f != nil {
+		t.found = f
+	}
 }
 
 // foundIn is what a run of a further test found; one that has found nothing yet is
