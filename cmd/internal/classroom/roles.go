@@ -1,5 +1,7 @@
 package classroom
 
+import "slices"
+
 // Roles in the car. Where a group has fewer people, the one in the last seat does what
 // is left.
 var Roles = []string{"driver", "passenger", "recorder"}
@@ -14,37 +16,52 @@ const (
 // nobody can.
 type Turn [3]string
 
-// Turns are the first n turns of a group. Everybody who may drives in turn, and the
-// others move one seat on, so that each has each role as often as can be.
+// Turns are the first n turns of a group. Everybody who may drives in turn; the other
+// seats go to those who had them least, so that each has each role as often as can be.
 func Turns(people []Person, n int) []Turn {
-	var drivers []Person
+	var drivers []string
 	for _, p := range people {
 		if p.Drives {
-			drivers = append(drivers, p)
+			drivers = append(drivers, p.ID)
 		}
 	}
+	var had [3]map[string]int
+	for role := range had {
+		had[role] = map[string]int{}
+	}
 	var out []Turn
-	seats := 0 // how far the others have moved on
 	for i := range n {
 		var t Turn
 		var rest []string
-		driver := ""
 		if len(drivers) > 0 {
-			driver = drivers[i%len(drivers)].ID
+			t[0] = drivers[i%len(drivers)]
 		}
 		for _, p := range people {
-			if p.ID != driver {
+			if p.ID != t[0] {
 				rest = append(rest, p.ID)
 			}
 		}
-		t[0] = driver
-		if len(rest) > 0 {
-			t[1], t[2] = rest[seats%len(rest)], rest[(seats+1)%len(rest)]
+		for role := 1; role < len(t) && len(rest) > 0; role++ {
+			t[role] = least(rest, had[role])
+			had[role][t[role]]++
+			if len(rest) > 1 {
+				rest = slices.DeleteFunc(rest, func(id string) bool { return id == t[role] })
+			}
 		}
-		seats++
 		out = append(out, t)
 	}
 	return out
+}
+
+// least is the first of those who had something least often.
+func least(ids []string, had map[string]int) string {
+	best := ids[0]
+	for _, id := range ids[1:] {
+		if had[id] < had[best] {
+			best = id
+		}
+	}
+	return best
 }
 
 // Drivers tells whether somebody of a group may drive.

@@ -84,6 +84,14 @@ func TestTurns(t *testing.T) {
 			t.Errorf("turn %d: got %v", i, turn)
 		}
 	}
+	two := []classroom.Person{{ID: "D1", Drives: true}, {ID: "D2"}, {ID: "D3", Drives: true}}
+	reads := map[string]int{}
+	for _, turn := range classroom.Turns(two, 6) {
+		reads[turn[1]]++
+	}
+	if reads["D1"] == 0 || reads["D2"] > 3 || reads["D3"] == 0 {
+		t.Errorf("of three, one of whom doesn't drive: they read %v times of six, want each at least once", reads)
+	}
 	if turn := classroom.Turns([]classroom.Person{{ID: "C1"}}, 1)[0]; turn[0] != "" || turn[1] != "C1" {
 		t.Errorf("nobody may drive: got %v", turn)
 	}
