@@ -49,6 +49,7 @@ dropwalk class summary autumn --out summary.html`,
 type newClass struct {
 	roster, sheet, title, until, rotate string
 	procedures                          []string
+	asJSON                              bool
 }
 
 func (a *app) classNew() *cobra.Command {
@@ -70,6 +71,7 @@ dropwalk class new autumn --roster roster.csv --sheet car.yaml --until "2026-11-
 	cmd.Flags().StringVar(&o.title, "title", "", "`text`: what the class is called")
 	cmd.Flags().StringVar(&o.until, "until", "", "`time` after which a hand-in is late, such as 17:00 or \"2026-11-25 17:00\"")
 	cmd.Flags().StringVar(&o.rotate, "rotate", classroom.ByRun, "when driver, passenger and recorder change seats: by `run` or by round")
+	cmd.Flags().BoolVar(&o.asJSON, "json", false, "print one JSON object")
 	return cmd
 }
 
@@ -120,6 +122,13 @@ func (a *app) makeClass(dir string, o newClass) error {
 				return err
 			}
 		}
+	}
+	if o.asJSON {
+		return a.writeVersioned("class_new", struct {
+			Class  string   `json:"class"`
+			Folder string   `json:"folder"`
+			Groups []string `json:"groups"`
+		}{c.ID, dir, c.GroupNames()})
 	}
 	return a.show(a.newClassPage(dir, c))
 }
@@ -276,7 +285,10 @@ func (a *app) newClassPage(dir string, c *classroom.Class) string {
 }
 
 // handIn is what the command line says of a record that is handed in.
-type handIn struct{ group, to, class string }
+type handIn struct {
+	group, to, class string
+	asJSON           bool
+}
 
 func (a *app) classHandIn() *cobra.Command {
 	var o handIn
@@ -301,6 +313,7 @@ dropwalk class hand-in yellow --group A --class K7M4QB --to /media/stick`,
 	cmd.Flags().StringVar(&o.group, "group", "", "`name` of your group, as on the worksheet")
 	cmd.Flags().StringVar(&o.to, "to", ".", "`folder` of the class, or a stick")
 	cmd.Flags().StringVar(&o.class, "class", "", "`code` of the class, where its folder isn't at hand")
+	cmd.Flags().BoolVar(&o.asJSON, "json", false, "print one JSON object a record")
 	return cmd
 }
 
@@ -337,6 +350,16 @@ func (a *app) handInOne(word string, o handIn) error {
 	verb := "Handed in"
 	if before {
 		verb = "Handed in before, and nothing has changed since"
+	}
+	if o.asJSON {
+		return a.writeVersioned("class_hand_in", struct {
+			Class  string `json:"class"`
+			Group  string `json:"group"`
+			Record string `json:"record"`
+			Code   string `json:"code"`
+			File   string `json:"file"`
+			Before bool   `json:"before"` // it was there already
+		}{head.Class, head.Group, head.Record.Name, head.Code, file, before})
 	}
 	fmt.Fprint(a.Err, terminal.Wrap(fmt.Sprintf("%s: %s", verb, file), a.Width, "", "  "))
 	fmt.Fprintf(a.Err, "Write on paper: group %s, code\n", head.Group)

@@ -315,6 +315,9 @@ func TestClassFromTheCommandLine(t *testing.T) {
 		t.Fatalf("it ends with %d: %s%s", code, out, errs)
 	}
 	first := strings.TrimSpace(out)
+	if told := showsOf(t, "class", "hand-in", finishedRecord, "--group", "A", "--to", room, "--json"); !strings.HasPrefix(told, `{"class_hand_in":1,"class":"`+held.ID+`","group":"A"`) || !strings.HasSuffix(told, `"before":true}`) {
+		t.Errorf("got %s", told)
+	}
 	code, out, _ = tried(t, "", "class", "hand-in", finishedRecord, "--group", "B", "--class", strings.ToLower(held.ID), "--to", stick)
 	if code != exitDone {
 		t.Fatalf("to the stick: it ends with %d", code)
