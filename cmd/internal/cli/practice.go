@@ -46,7 +46,7 @@ func (a *app) practice() *cobra.Command {
 		Short: "practise on a simulated car whose truth is told at the end",
 		Long: "The questions are those of a real test; what you would see at the car stands above each of them. Read it, decide, and type. " +
 			"Things can be wrong with the car, with the gauge and the hose, and with the place. At the end the truth is set beside your path. " +
-			"The cars are invented. See dropwalk help practice.\n\n" +
+			"The cars are invented. See dropwalk help scores.\n\n" +
 			"At level 1 a coach comments on each decision, at 2 on mistakes only, at 3 help gives hints, at 4 nobody speaks. " +
 			"Without --car it is the first car of the level that you haven't finished.",
 		Example: `dropwalk practice --list

@@ -27,7 +27,7 @@ func (d *Debrief) Page(units quantity.System) string {
 	for _, p := range d.Points {
 		fmt.Fprintf(&b, "| %s | %d of %d | %s |\n", p.Part, p.Got, p.Of, p.Why)
 	}
-	b.WriteString("\nThe rules of the score: dropwalk help practice.\n")
+	b.WriteString("\nThe rules of the score: dropwalk help scores.\n")
 	return b.String()
 }
 
