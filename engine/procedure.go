@@ -3,6 +3,7 @@ package engine
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"iter"
 
 	"dropwalk/engine/rules"
 )
@@ -24,6 +25,28 @@ type Procedure struct {
 func (p *Procedure) SHA256() string {
 	sum := sha256.Sum256(p.Source)
 	return hex.EncodeToString(sum[:])
+}
+
+// Steps are all steps in the order of the file: rounds and searches, each ahead of the
+// steps inside it. What a search takes ahead of its checks stands in Ahead.
+func (p *Procedure) Steps() iter.Seq[*Step] {
+	return func(yield func(*Step) bool) {
+		for _, part := range p.Parts {
+			if !each(part.Steps, yield) {
+				return
+			}
+		}
+	}
+}
+
+// each yields steps and those inside them until nobody wants more.
+func each(steps []*Step, yield func(*Step) bool) bool {
+	for _, s := range steps {
+		if !yield(s) || !each(s.Each, yield) {
+			return false
+		}
+	}
+	return true
 }
 
 // Gate is a hold that belongs to no step: what must be true of the car before

@@ -92,23 +92,16 @@ func TestTemplateAsksEverything(t *testing.T) {
 	p := loadIntake(t)
 	template := string(answers.Template(p, &advice.Matter{}, nil))
 	var count int
-	var look func([]*engine.Step)
-	look = func(steps []*engine.Step) {
-		for _, s := range steps {
-			if s.Kind == engine.Ask || s.Kind == engine.Do && s.ID != "port" {
-				count++
-				for _, text := range []string{s.ID, s.Why, s.Unknown} {
-					first, _, _ := strings.Cut(text, " ")
-					if !strings.Contains(template, first) {
-						t.Errorf("%s: %q is not in the template", s.ID, text)
-					}
+	for s := range p.Steps() {
+		if s.Kind == engine.Ask || s.Kind == engine.Do && s.ID != "port" {
+			count++
+			for _, text := range []string{s.ID, s.Why, s.Unknown} {
+				first, _, _ := strings.Cut(text, " ")
+				if !strings.Contains(template, first) {
+					t.Errorf("%s: %q is not in the template", s.ID, text)
 				}
 			}
-			look(s.Each)
 		}
-	}
-	for _, part := range p.Parts {
-		look(part.Steps)
 	}
 	if count < 25 {
 		t.Errorf("%d questions, want those of the whole test", count)
@@ -271,20 +264,13 @@ func listsTwice(t *testing.T, name string, matter *advice.Matter) (twice []strin
 		t.Fatal(err)
 	}
 	by := map[string]string{}
-	var look func([]*engine.Step)
-	look = func(steps []*engine.Step) {
-		for _, s := range steps {
-			if source, ok := matter.Source(s.Source); ok {
-				if by[source.Rows] != "" && by[source.Rows] != s.Source {
-					twice = append(twice, source.Rows)
-				}
-				by[source.Rows] = s.Source
+	for s := range p.Steps() {
+		if source, ok := matter.Source(s.Source); ok {
+			if by[source.Rows] != "" && by[source.Rows] != s.Source {
+				twice = append(twice, source.Rows)
 			}
-			look(s.Each)
+			by[source.Rows] = s.Source
 		}
-	}
-	for _, part := range p.Parts {
-		look(part.Steps)
 	}
 	return twice
 }

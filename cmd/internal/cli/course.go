@@ -55,20 +55,17 @@ type teller struct {
 	steps map[string]*engine.Step // by id
 }
 
+// stepsOf are the steps of a procedure by id, with those that open something for a
+// check.
 func stepsOf(p *engine.Procedure) map[string]*engine.Step {
 	all := map[string]*engine.Step{}
-	var gather func([]*engine.Step)
-	gather = func(list []*engine.Step) {
-		for _, s := range list {
-			all[s.ID] = s
-			gather(s.Each)
-		}
-	}
-	for _, part := range p.Parts {
-		gather(part.Steps)
+	for s := range p.Steps() {
+		all[s.ID] = s
 	}
 	if p.Search != nil {
-		gather(p.Search.Openings)
+		for _, s := range p.Search.Openings {
+			all[s.ID] = s
+		}
 	}
 	return all
 }

@@ -17,34 +17,27 @@ func TestHelpHasSomethingToSay(t *testing.T) {
 		t.Fatal(err)
 	}
 	matter := &advice.Matter{}
-	var look func([]*engine.Step)
-	look = func(list []*engine.Step) {
-		for _, s := range list {
-			look(s.Each)
-			switch s.Kind {
-			case engine.Rounds, engine.Owed:
-				continue
-			}
-			if s.Why == "" {
-				t.Errorf("%s says nothing on why", s.ID)
-			}
-			if s.Kind != engine.Ask {
-				continue
-			}
-			needed := false
-			for _, path := range s.Fills {
-				f, _ := matter.Field(path)
-				needed = needed || f.Required
-			}
-			if s.Like == "" {
-				t.Errorf("%s has no example", s.ID)
-			}
-			if needed == (s.Unknown != "") {
-				t.Errorf("%s: what follows from not knowing is %q, and an answer is needed: %v", s.ID, s.Unknown, needed)
-			}
+	for s := range p.Steps() {
+		switch s.Kind {
+		case engine.Rounds, engine.Owed:
+			continue
 		}
-	}
-	for _, part := range p.Parts {
-		look(part.Steps)
+		if s.Why == "" {
+			t.Errorf("%s says nothing on why", s.ID)
+		}
+		if s.Kind != engine.Ask {
+			continue
+		}
+		needed := false
+		for _, path := range s.Fills {
+			f, _ := matter.Field(path)
+			needed = needed || f.Required
+		}
+		if s.Like == "" {
+			t.Errorf("%s has no example", s.ID)
+		}
+		if needed == (s.Unknown != "") {
+			t.Errorf("%s: what follows from not knowing is %q, and an answer is needed: %v", s.ID, s.Unknown, needed)
+		}
 	}
 }

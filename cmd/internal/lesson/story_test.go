@@ -289,15 +289,8 @@ func (f storeFunc) Append(kind string, body any) error { return f(kind, body) }
 // what is calm and what the card answers belong to steps.
 func TestThingsBelongToSteps(t *testing.T) {
 	steps := map[string]*engine.Step{}
-	var gather func([]*engine.Step)
-	gather = func(list []*engine.Step) {
-		for _, s := range list {
-			steps[s.ID] = s
-			gather(s.Each)
-		}
-	}
-	for _, part := range loadIntake(t).Parts {
-		gather(part.Steps)
+	for s := range loadIntake(t).Steps() {
+		steps[s.ID] = s
 	}
 	for _, x := range theThings().amiss {
 		s := steps[x.at]

@@ -148,20 +148,12 @@ func (p *paper) restsOnNumbers(e engine.Event) bool {
 
 // stepOf finds a step by its id; an empty one stands for none.
 func stepOf(p *engine.Procedure, id string) engine.Step {
-	var found engine.Step
-	var look func([]*engine.Step)
-	look = func(list []*engine.Step) {
-		for _, s := range list {
-			if s.ID == id {
-				found = *s
-			}
-			look(s.Each)
+	for s := range p.Steps() {
+		if s.ID == id {
+			return *s
 		}
 	}
-	for _, part := range p.Parts {
-		look(part.Steps)
-	}
-	return found
+	return engine.Step{}
 }
 
 var errTakenBack = errors.New("the latest entry is taken back")

@@ -128,11 +128,11 @@ func (m *maker) unless(mark string) string {
 // backTo says where a text leads.
 func (m *maker) backTo(s *engine.Step) string {
 	var numbers []string
-	each(m.p, func(other *engine.Step) {
+	for other := range m.p.Steps() {
 		if slices.Contains(s.BackTo, other.ID) {
 			numbers = append(numbers, other.Number)
 		}
-	})
+	}
 	if len(numbers) == 0 {
 		return ""
 	}
@@ -300,11 +300,11 @@ func (m *maker) stopping() {
 // listed is the number of the step that lists what is owed.
 func (m *maker) listed() string {
 	number := "the end"
-	each(m.p, func(s *engine.Step) {
+	for s := range m.p.Steps() {
 		if s.Kind == engine.Owed {
 			number = s.Number
 		}
-	})
+	}
 	return number
 }
 

@@ -72,28 +72,14 @@ func newMaker(p *engine.Procedure, o Options) *maker {
 			m.given[e.Path] = e.Text
 		}
 	}
-	each(p, func(s *engine.Step) {
+	for s := range p.Steps() {
 		for _, path := range s.Fills {
 			if !strings.Contains(path, "[]") {
 				m.asks[named(path)] = s
 			}
 		}
-	})
+	}
 	return m
-}
-
-// each visits every step, those of rounds too.
-func each(p *engine.Procedure, visit func(*engine.Step)) {
-	var walk func([]*engine.Step)
-	walk = func(list []*engine.Step) {
-		for _, s := range list {
-			visit(s)
-			walk(s.Each)
-		}
-	}
-	for _, part := range p.Parts {
-		walk(part.Steps)
-	}
 }
 
 // named is the last name of a path; a fact that follows from one answer alone is
@@ -239,13 +225,13 @@ func (m *maker) roundValue(name string) subject.Fact {
 		return subject.Fact{Name: name, Kind: quantity.Number, Doc: "number of the round"}
 	}
 	var found subject.Fact
-	each(m.p, func(s *engine.Step) {
+	for s := range m.p.Steps() {
 		source, _ := m.o.Matter.Source(s.Source)
 		for _, f := range source.Values {
 			if f.Name == name {
 				found = f
 			}
 		}
-	})
+	}
 	return found
 }
