@@ -212,7 +212,7 @@ func rowsText(c *sheet.Card) string {
 	if len(c.Correction) == 0 {
 		return "-"
 	}
-	return fmt.Sprintf("%d %s", len(c.Correction), plural(len(c.Correction), "row"))
+	return counted(len(c.Correction), "row")
 }
 
 func (a *app) gaugesJSON(list []cardFile) error {

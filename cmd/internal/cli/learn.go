@@ -81,7 +81,7 @@ func (a *app) learnFrom(words []string, out string, asJSON, fileJSON bool) error
 	}
 	p.Left = append(append([]learn.LeftOut{}, g.left...), p.Left...)
 	if p.Cars == 0 {
-		return input(fmt.Errorf("there is no car to learn from: of %d %s none counts", len(p.Left), plural(len(p.Left), "test")), leftHint(p.Left))
+		return input(fmt.Errorf("there is no car to learn from: of %s none counts", counted(len(p.Left), "test")), leftHint(p.Left))
 	}
 	return a.showLearnt(p, out, asJSON, fileJSON)
 }
@@ -259,7 +259,7 @@ const fewCars = 10
 // learnPage is what was learnt, for people.
 func learnPage(p *learn.Priors) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "# What your cars say of pieces\n\nLearnt from %d %s. The weight says how far your cars count against the handbook: nought is the handbook, one is your cars alone.", p.Cars, plural(p.Cars, "car"))
+	fmt.Fprintf(&b, "# What your cars say of pieces\n\nLearnt from %s. The weight says how far your cars count against the handbook: nought is the handbook, one is your cars alone.", counted(p.Cars, "car"))
 	if p.Cars < fewCars {
 		b.WriteString(" So few cars say little, and everything stays close to the handbook.")
 	}

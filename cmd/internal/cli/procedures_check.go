@@ -187,13 +187,6 @@ func (a *app) tellChecked(w *procedureFile, p *engine.Procedure, faults strictya
 	fmt.Fprintln(a.Out)
 }
 
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
 // writingRules prints the rules that a procedure is held to.
 func (a *app) writingRules(asJSON bool, args []string) error {
 	if len(args) > 0 {

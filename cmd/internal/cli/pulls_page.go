@@ -37,11 +37,11 @@ func pullsPage(r *pulls.Result, units quantity.System, pictures string) string {
 func pullsShort(r *pulls.Result) string {
 	found := "no full-load pull"
 	if n := len(r.Found); n > 0 {
-		found = fmt.Sprintf("%d full-load %s", n, plural(n, "pull"))
+		found = counted(n, "full-load pull")
 	}
 	text := fmt.Sprintf("%s, %d rows: %s", lasting(r.Seconds), r.Rows, found)
 	if n := len(r.Readings); n > 0 {
-		text += fmt.Sprintf(", %d %s", n, plural(n, "reading"))
+		text += ", " + counted(n, "reading")
 	}
 	return text + "."
 }
@@ -206,7 +206,7 @@ func pullsReadings(b *strings.Builder, r *pulls.Result, units quantity.System) {
 			fmt.Fprintf(b, "- Pull %d is doubtful: %s.\n", x.Pull, report.Escape(x.Doubtful))
 		}
 		if x.Spikes > 0 {
-			fmt.Fprintf(b, "- Pull %d: %d %s left out as a spike.\n", x.Pull, x.Spikes, plural(x.Spikes, "sample"))
+			fmt.Fprintf(b, "- Pull %d: %s left out as a spike.\n", x.Pull, counted(x.Spikes, "sample"))
 		}
 	}
 	for _, z := range r.Zeros {

@@ -139,7 +139,7 @@ func (a *app) savePulls(t *pullsSheet) error {
 	if err := a.save(t.out, text); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.Err, "%d %s added: %s to %s, %s\n", len(t.added), plural(len(t.added), "reading"), t.from, t.to, runsOf(t.added))
+	fmt.Fprintf(a.Err, "%s added: %s to %s, %s\n", counted(len(t.added), "reading"), t.from, t.to, runsOf(t.added))
 	if t.card != nil {
 		fmt.Fprintf(a.Err, "the gauge %s was added from its card\n", t.gauge)
 	}
@@ -156,6 +156,9 @@ func runsOf(list []sheet.Reading) string {
 	}
 	return fmt.Sprintf("runs %d to %d", first, last)
 }
+
+// counted is a number of things, as in 1 row and 2 rows.
+func counted(n int, word string) string { return fmt.Sprintf("%d %s", n, plural(n, word)) }
 
 func plural(n int, word string) string {
 	if n == 1 {

@@ -28,19 +28,7 @@ func briefPlace(p engine.Prompt) string {
 	if at.Parts > 0 {
 		parts = append(parts, fmt.Sprintf("%d/%d %s", at.PartNo, at.Parts, CleanLine(at.Part)))
 	}
-	switch {
-	case at.Steps > 0 && at.About:
-		parts = append(parts, fmt.Sprintf("step %d of about %d", at.StepNo, at.Steps))
-	case at.Steps > 0:
-		parts = append(parts, fmt.Sprintf("step %d of %d", at.StepNo, at.Steps))
-	}
-	if at.Skipped > 0 {
-		parts = append(parts, fmt.Sprintf("%d skipped", at.Skipped))
-	}
-	if p.Car != "" {
-		parts = append(parts, "car "+string(p.Car))
-	}
-	return "[" + strings.Join(parts, "; ") + "]"
+	return placed(p, parts)
 }
 
 // briefNotices sets the cautions of p, or of all of its group, a paragraph each.

@@ -34,6 +34,12 @@ func place(p engine.Prompt) string {
 	if at.Parts > 0 {
 		parts = append(parts, fmt.Sprintf("Part %d of %d, %s", at.PartNo, at.Parts, CleanLine(at.Part)))
 	}
+	return placed(p, parts)
+}
+
+// placed sets the step and the state of the car behind the part.
+func placed(p engine.Prompt, parts []string) string {
+	at := p.Place
 	switch {
 	case at.Steps > 0 && at.About:
 		parts = append(parts, fmt.Sprintf("step %d of about %d", at.StepNo, at.Steps))
