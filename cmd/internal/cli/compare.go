@@ -13,11 +13,8 @@ import (
 	"dropwalk/advice"
 	"dropwalk/advice/class"
 	"dropwalk/advice/compare"
-	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
-	"dropwalk/cmd/internal/html"
-	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 )
@@ -143,38 +140,10 @@ func (a *app) compareAll(words []string, o compare.Options, form comparedForm, u
 // showCompared prints or writes a comparison in the form that was asked for.
 func (a *app) showCompared(c *compare.Comparison, s *sheet.Sheet, form comparedForm, units quantity.System) error {
 	if form.asJSON {
-		line, err := jsonLine(c)
-		if err != nil {
-			return err
-		}
-		return a.put(form.out, line)
+		return a.putJSON(form.out, c)
 	}
-	width := a.Width
-	if form.out != "" {
-		width = reportWidth
-	}
-	show := report.Options{Units: units, Pictures: report.Drawn, Columns: min(width, reportWidth) - codeIndent}
-	if a.spoken() && endOf(form.out) != endHTML {
-		show.Pictures = report.Told
-	}
-	page := report.Compared(c, s, show)
-	switch endOf(form.out) {
-	case endHTML:
-		images := map[string]string{}
-		for _, p := range report.ComparedPictures(c, s, show) {
-			images[report.PictureBlock+p.Name] = picture.SVG(p, false)
-		}
-		text, err := html.Page(terminal.Clean(page), html.Options{Images: images, Style: picture.Style})
-		if err != nil {
-			return err
-		}
-		return a.put(form.out, text)
-	case endMarkdown:
-		return a.put(form.out, []byte(terminal.Clean(page)))
-	case endText:
-		return a.put(form.out, []byte(terminal.Plain(terminal.Clean(page), reportWidth)))
-	}
-	return a.show(page)
+	show := a.drawn(report.Options{Units: units}, form.out)
+	return a.putPage(form.out, report.Compared(c, s, show), illustrated(report.ComparedPictures(c, s, show)))
 }
 
 // toCompare are the sheets that the words call: one each, or all blocks of the one

@@ -100,28 +100,11 @@ func (a *app) debriefAfter(path string) error {
 // showDebrief prints or writes a debrief in the form that was asked for.
 func (a *app) showDebrief(d *lesson.Debrief, o practiceOptions) error {
 	if o.asJSON {
-		line, err := jsonLine(d)
-		if err != nil {
-			return err
-		}
-		return a.put(o.out, line)
+		return a.putJSON(o.out, d)
 	}
 	units, err := a.system()
 	if err != nil {
 		return err
 	}
-	page := terminal.Clean(d.Page(units))
-	switch endOf(o.out) {
-	case endHTML:
-		text, err := html.Page(page, html.Options{})
-		if err != nil {
-			return err
-		}
-		return a.put(o.out, text)
-	case endMarkdown:
-		return a.put(o.out, []byte(page))
-	case endText:
-		return a.put(o.out, []byte(terminal.Plain(page, reportWidth)))
-	}
-	return a.show(page)
+	return a.putPage(o.out, d.Page(units), html.Options{})
 }

@@ -268,14 +268,11 @@ func (a *app) putPulls(page *pulledPage, form comparedForm) error {
 		return nil
 	}
 	text := []byte(page.text.String())
-	switch endOf(form.out) {
-	case endHTML:
+	if !form.asJSON {
 		var err error
-		if text, err = html.Page(page.text.String(), html.Options{Images: page.images, Style: picture.Style}); err != nil {
+		if text, err = formed(page.text.String(), endOf(form.out), html.Options{Images: page.images, Style: picture.Style}); err != nil {
 			return err
 		}
-	case endText:
-		text = []byte(terminal.Plain(page.text.String(), reportWidth))
 	}
 	return a.save(form.out, text)
 }

@@ -15,7 +15,6 @@ import (
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/finding"
 	"dropwalk/advice/model"
-	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/html"
@@ -212,6 +211,11 @@ func (a *app) makeReport(word string, o reportOptions) error {
 	if err != nil {
 		return err
 	}
+	return a.putReport(o, text)
+}
+
+// putReport writes a report, or shows it where it is a text for a terminal.
+func (a *app) putReport(o reportOptions, text []byte) error {
 	if o.out == "" && !o.asJSON && a.OutTTY {
 		return a.read(string(text))
 	}
@@ -295,11 +299,7 @@ func (t *tested) page(reader string, o report.Options) string {
 func (t *tested) html(reader string, o report.Options) ([]byte, error) {
 	o.Pictures, o.Columns = report.Drawn, reportWidth
 	o.Figures = advice.Figures(t.sheet, t.options)
-	images := map[string]string{}
-	for _, p := range report.Pictures(t.judged, t.sheet, o) {
-		images[report.PictureBlock+p.Name] = picture.SVG(p, false)
-	}
-	return html.Page(terminal.Clean(t.page(reader, o)), html.Options{Images: images, Style: picture.Style})
+	return html.Page(terminal.Clean(t.page(reader, o)), illustrated(report.Pictures(t.judged, t.sheet, o)))
 }
 
 // json is the report as one object on one line. Its sheet is a test sheet that

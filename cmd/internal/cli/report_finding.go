@@ -8,7 +8,6 @@ import (
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/html"
-	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 )
@@ -78,10 +77,7 @@ func (a *app) reportFinding(t *foundTest, o reportOptions, units quantity.System
 	if err != nil {
 		return err
 	}
-	if o.out == "" && !o.asJSON && a.OutTTY {
-		return a.read(string(text))
-	}
-	return a.put(o.out, text)
+	return a.putReport(o, text)
 }
 
 // form is the report in the form that was asked for.
@@ -98,12 +94,6 @@ func (t *foundTest) form(o reportOptions, show report.Options) ([]byte, error) {
 	if o.reader == forCustomer {
 		tell = report.FoundCustomer
 	}
-	page := terminal.Clean(tell(t.found, show))
-	switch end {
-	case endHTML:
-		return html.Page(page, html.Options{})
-	case endText:
-		return []byte(terminal.Plain(page, reportWidth)), nil
-	}
-	return []byte(page), nil
+	page := tell(t.found, show)
+	return formed(page, end, html.Options{})
 }

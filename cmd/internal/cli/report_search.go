@@ -9,7 +9,6 @@ import (
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/html"
-	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/causes"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
@@ -41,10 +40,7 @@ func (a *app) reportSearch(t *searchTest, o reportOptions, units quantity.System
 	if err != nil {
 		return err
 	}
-	if o.out == "" && !o.asJSON && a.OutTTY {
-		return a.read(string(text))
-	}
-	return a.put(o.out, text)
+	return a.putReport(o, text)
 }
 
 // form is the report in the form that was asked for.
@@ -61,15 +57,9 @@ func (t *searchTest) form(o reportOptions, show report.Options) ([]byte, error) 
 		tell = report.SearchedCustomer
 	}
 	s := t.standing
-	page := terminal.Clean(tell(report.Search{Title: s.Symptom, Head: s.Head(), Ranking: s.Ranking(), Moves: s.Moves(), NotMade: s.NotMade(),
-		Sources: s.Sources(), Legend: causes.Legend}, show))
-	switch end {
-	case endHTML:
-		return html.Page(page, html.Options{})
-	case endText:
-		return []byte(terminal.Plain(page, reportWidth)), nil
-	}
-	return []byte(page), nil
+	page := tell(report.Search{Title: s.Symptom, Head: s.Head(), Ranking: s.Ranking(), Moves: s.Moves(), NotMade: s.NotMade(),
+		Sources: s.Sources(), Legend: causes.Legend}, show)
+	return formed(page, end, html.Options{})
 }
 
 // json has the keys of every report, and how the causes stand beside them.
