@@ -369,6 +369,17 @@ func pieces(entries []subject.Entry) []piece {
 	return named(strings.Split(listed, ", "))
 }
 
+// Pieces are the components that an answer lists as the record keeps it: kinds with
+// commas between, a name of one's own as in "snorkel (duct)". Of each only name and
+// kind are known.
+func Pieces(answer string) []sheet.Component {
+	var list []sheet.Component
+	for _, p := range named(strings.Split(answer, ", ")) {
+		list = append(list, sheet.Component{Name: p.name, Kind: p.kind})
+	}
+	return list
+}
+
 // named gives each piece that has no name of its own one after its kind,
 // numbered from the second.
 func named(items []string) []piece {

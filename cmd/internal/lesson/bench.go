@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"dropwalk/advice/practice"
+	"dropwalk/advice/sheet"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 )
@@ -26,7 +27,7 @@ type Bench struct {
 	Level int
 
 	chosen map[string]map[string]string // values of rounds, by their slot
-	mine   []piece
+	mine   []sheet.Component
 	at     map[string]int    // the learner's names on the car
 	amiss  map[string]thing  // by step
 	right  map[string]thing  // what was put right, by step
@@ -317,7 +318,7 @@ func (b *Bench) noted(e engine.Event) {
 func (b *Bench) names() []string {
 	var list []string
 	for _, p := range b.mine {
-		list = append(list, p.name)
+		list = append(list, p.Name)
 	}
 	return list
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropwalk/advice"
 	"dropwalk/advice/model"
 	"dropwalk/advice/practice"
 	"dropwalk/advice/sheet"
@@ -80,21 +81,21 @@ func (b *Bench) number(slot string, good bool, text string) {
 
 // path compares the learner's pieces with the car.
 func (b *Bench) path(e engine.Event, text string) {
-	b.mine = piecesOf(text)
+	b.mine = advice.Pieces(text)
 	if e.Unknown || text == "" {
-		b.mine = piecesOf(usualPath)
+		b.mine = advice.Pieces(usualPath)
 	}
 	car := b.Sim.Case.Car
 	b.at = places(b.mine, car)
 	var lost, more []string
 	for i := range car.Path {
-		if !slices.ContainsFunc(b.mine, func(p piece) bool { return b.at[p.name] == i }) {
+		if !slices.ContainsFunc(b.mine, func(p sheet.Component) bool { return b.at[p.Name] == i }) {
 			lost = append(lost, car.Path[i].Name)
 		}
 	}
 	for _, p := range b.mine {
-		if b.at[p.name] == missing {
-			more = append(more, p.name)
+		if b.at[p.Name] == missing {
+			more = append(more, p.Name)
 		}
 	}
 	switch {

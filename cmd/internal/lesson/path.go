@@ -1,36 +1,11 @@
 package lesson
 
 import (
-	"regexp"
 	"strings"
 
 	"dropwalk/advice/practice"
 	"dropwalk/advice/sheet"
 )
-
-// piece is one that the learner has named.
-type piece struct{ name, kind string }
-
-var ownName = regexp.MustCompile(`^(\S[^()]*?)\s*\(\s*(\S+?)\s*\)$`)
-
-// piecesOf are the pieces of an answer as the record keeps it: kinds with commas
-// between, a name of one's own as in "snorkel (duct)".
-func piecesOf(answer string) []piece {
-	var list []piece
-	count := map[string]int{}
-	for item := range strings.SplitSeq(answer, ", ") {
-		if m := ownName.FindStringSubmatch(item); m != nil {
-			list = append(list, piece{m[1], m[2]})
-			continue
-		}
-		p := piece{item, item}
-		if count[item]++; count[item] > 1 {
-			p.name = item + "-" + string(rune('0'+count[item]))
-		}
-		list = append(list, p)
-	}
-	return list
-}
 
 // pathText is the path of a car as it would be typed.
 func pathText(car *practice.Car) string {
@@ -47,8 +22,8 @@ func pathText(car *practice.Car) string {
 
 // places finds the learner's pieces on the car: the longest run of kinds in
 // common, names deciding where there is a choice. A piece that the car doesn't
-// have is -1.
-func places(mine []piece, car *practice.Car) map[string]int {
+// have is missing.
+func places(mine []sheet.Component, car *practice.Car) map[string]int {
 	n, m := len(mine), len(car.Path)
 	best := make([][]int, n+1)
 	for i := range best {
@@ -56,9 +31,9 @@ func places(mine []piece, car *practice.Car) map[string]int {
 	}
 	worth := func(i, j int) int {
 		switch {
-		case mine[i].kind != car.Path[j].Kind:
+		case mine[i].Kind != car.Path[j].Kind:
 			return 0
-		case mine[i].name == car.Path[j].Name:
+		case mine[i].Name == car.Path[j].Name:
 			return 5
 		}
 		return 4
@@ -73,12 +48,12 @@ func places(mine []piece, car *practice.Car) map[string]int {
 	}
 	at := map[string]int{sheet.OpenAir: -1}
 	for _, p := range mine {
-		at[p.name] = missing
+		at[p.Name] = missing
 	}
 	for i, j := 0, 0; i < n && j < m; {
 		switch w := worth(i, j); {
 		case w > 0 && best[i][j] == w+best[i+1][j+1]:
-			at[mine[i].name] = j
+			at[mine[i].Name] = j
 			i, j = i+1, j+1
 		case best[i][j] == best[i+1][j]:
 			i++

@@ -325,13 +325,13 @@ func (b *Bench) bestGauge() string {
 func (b *Bench) untappable() string {
 	var list []string
 	for _, p := range b.mine {
-		i := b.at[p.name]
-		switch p.kind {
+		i := b.at[p.Name]
+		switch p.Kind {
 		case sheet.Mouth, sheet.Meter, sheet.Throttle:
 			continue
 		}
 		if i < 0 || !b.Sim.CanTap(i) {
-			list = append(list, p.name)
+			list = append(list, p.Name)
 		}
 	}
 	if len(list) == 0 {

@@ -410,7 +410,7 @@ func TestPlacesFindTheLearnersPieces(t *testing.T) {
 		{"mouth, duct, filter, duct", map[string]int{"mouth": 0, "duct": 1, "filter": 3, "duct-2": 6}},
 		{"mouth, screen, duct, box-entry, filter", map[string]int{"screen": missing, "duct": 1, "box-entry": 2, "filter": 3}},
 	} {
-		got := places(piecesOf(x.typed), c.Car)
+		got := places(advice.Pieces(x.typed), c.Car)
 		for name, want := range x.want {
 			if got[name] != want {
 				t.Errorf("%s: %s is found at %d, want %d", x.typed, name, got[name], want)
