@@ -202,7 +202,7 @@ func (v *view) strangeReading(parts []subject.Part, at subject.Round) *strange {
 	if err != nil {
 		return nil
 	}
-	wanted := v.rpm().Number
+	wanted, share := v.wantedSpeed(at)
 	rpm := wanted
 	for _, p := range parts[1:] {
 		if a, err := quantity.Read(p.Text, quantity.Want{Kind: quantity.Rotation, Unit: "rpm"}); err == nil && p.Path == rpmPath {
@@ -210,16 +210,16 @@ func (v *view) strangeReading(parts []subject.Part, at subject.Round) *strange {
 		}
 	}
 	s := &strange{}
-	far := v.farFrom(wanted, rpm)
+	far := math.Abs(rpm-wanted) > share*wanted && !v.keptSpeed(at, rpm)
 	if value.Known() || value.Form == quantity.Above {
-		r := run{value: value, rpm: rpm}
-		if far { // it may be the slip: then the value is judged without it
-			r.rpm = wanted
+		v.strangeValue(s, run{value: value, rpm: rpm}, at)
+		if far && len(s.what) > 0 { // the speed may be the slip: then the value is judged without it
+			*s = strange{}
+			v.strangeValue(s, run{value: value, rpm: wanted}, at)
 		}
-		v.strangeValue(s, r, at)
 	}
 	if far {
-		s.what = append(s.what, fmt.Sprintf("%.0f rpm is far from the %.0f rpm at which a run ends", rpm, wanted))
+		s.what = append(s.what, fmt.Sprintf("%.0f rpm is far from the %.0f rpm at which this run is read", rpm, wanted))
 		if s.short == "" {
 			s.short = "engine speed far from the one that was wanted"
 		}
@@ -238,12 +238,28 @@ const (
 	rpmGuessShare = 0.4
 )
 
-func (v *view) farFrom(wanted, rpm float64) bool {
-	share := rpmShare
-	if v.entry("reference.rpm", "") == "" {
-		share = rpmGuessShare
+// speedValue is the value of a round that says at which engine speed it is read.
+const speedValue = "speed"
+
+// wantedSpeed is the engine speed in rpm at which a run of a round is read, that of
+// the reference point where the round has none of its own, and by which share of it a
+// run may miss it.
+func (v *view) wantedSpeed(at subject.Round) (rpm, share float64) {
+	if a, err := quantity.Read(at.Values[speedValue], quantity.Want{Kind: quantity.Rotation, Unit: "rpm"}); err == nil && a.Known() && a.SI > 0 {
+		return a.SI, rpmShare
 	}
-	return math.Abs(rpm-wanted) > share*wanted
+	if v.entry("reference.rpm", "") == "" {
+		return v.rpm().Number, rpmGuessShare
+	}
+	return v.rpm().Number, rpmShare
+}
+
+// keptSpeed tells whether a run before in the same rounds was kept at about an engine
+// speed: then it was meant, and is not asked again.
+func (v *view) keptSpeed(at subject.Round, rpm float64) bool {
+	return slices.ContainsFunc(v.runsOf(at.Slot), func(q run) bool {
+		return !q.doubtful && q.value.Known() && q.rpm > 0 && math.Abs(q.rpm-rpm) <= agreeShare*rpm
+	})
 }
 
 func (v *view) strangeValue(s *strange, r run, at subject.Round) {
@@ -312,18 +328,19 @@ const (
 	besideLeast  = 1.5 * 249.08891 // Pa
 )
 
-// besideRuns compares a run with those before it, all at the same engine speed.
+// besideRuns compares a run with those before it, all brought to its engine speed.
 func (v *view) besideRuns(s *strange, r run, before []run) {
 	value := r.value
-	nearest, gap, typed := 0.0, math.Inf(1), ""
+	nearest, gap, shown, typed := 0.0, math.Inf(1), value.Text(), ""
 	for _, q := range before {
 		x := q.value.SI
 		if q.rpm > 0 && r.rpm > 0 {
 			x *= r.rpm / q.rpm * r.rpm / q.rpm
 		}
 		if d := math.Abs(x - value.SI); d < gap {
-			nearest, gap, typed = x, d, q.value.Text()
-			if q.rpm > 0 && q.rpm != r.rpm {
+			nearest, gap, shown, typed = x, d, value.Text(), q.value.Text()
+			if q.rpm > 0 && r.rpm > 0 && q.rpm != r.rpm {
+				shown += fmt.Sprintf(" at %.0f rpm", r.rpm)
 				typed += fmt.Sprintf(" at %.0f rpm", q.rpm)
 			}
 		}
@@ -332,7 +349,7 @@ func (v *view) besideRuns(s *strange, r run, before []run) {
 	if gap < besideLeast || high < besideFactor*low {
 		return
 	}
-	s.what = append(s.what, fmt.Sprintf("%s is far from the runs before it, of which the nearest showed %s", value.Text(), typed))
+	s.what = append(s.what, fmt.Sprintf("%s is far from the runs before it, of which the nearest showed %s", shown, typed))
 	s.short = "far from the runs before it"
 	s.meant = slipOf(value, nearest/besideFactor, nearest*besideFactor)
 }

@@ -417,3 +417,46 @@ func TestHonestReadingsAreSeldomAskedBack(t *testing.T) {
 		t.Errorf("%d of %d readings are asked back, want at most one in a hundred", asked, all)
 	}
 }
+
+// A round that is read at a speed of its own is held against that speed: what a stiff
+// path shows there is no surprise, and the speed of the reference point is.
+func TestASpeedOfItsRound(t *testing.T) {
+	at := func(speed string, before ...[2]string) (*view, subject.Round) {
+		const rounds = "across.1/speeds.2/runs."
+		entries := []subject.Entry{{Path: "car.engine.displacement", Text: "1998 cc"}, {Path: "reference.rpm", Text: "6000 rpm"}, {Path: gaugeRange, Row: "1", Text: "25 inH2O"}}
+		for i := range len(before) + 1 {
+			row := fmt.Sprintf("%s%d", rounds, i+1)
+			entries = append(entries, subject.Entry{Path: "readings[].run", Row: row, Text: fmt.Sprint(i + 1)},
+				subject.Entry{Path: "readings[].from", Row: row, Text: "open-air"}, subject.Entry{Path: "readings[].to", Row: row, Text: "tube"})
+			if i < len(before) {
+				entries = append(entries, subject.Entry{Path: readingPath, Row: row, Text: before[i][0]}, subject.Entry{Path: rpmPath, Row: row, Text: before[i][1]})
+			}
+		}
+		row := fmt.Sprintf("%s%d", rounds, len(before)+1)
+		return (&Matter{}).Look(entries).(*view), subject.Round{Slot: row, Values: map[string]string{"from": "open-air", "to": "tube", "speed": speed}}
+	}
+	for _, c := range []struct {
+		name, speed string
+		before      [][2]string
+		typed       string
+		want, not   string
+	}{
+		{"as asked for", "3900 rpm", nil, "6 at 3900", "", ""},
+		{"half of the speed, a quarter of the reading", "3000 rpm", nil, "3 at 3000", "", ""},
+		{"like the run before", "3900 rpm", [][2]string{{"6 inH2O", "3900 rpm"}}, "6 at 3900", "", ""},
+		{"the speed of another round", "3000 rpm", nil, "12.5 at 6000", "6000 rpm is far from the 3000 rpm", "mbar"},
+		{"a speed that was kept before", "6000 rpm", [][2]string{{"6 inH2O", "3900 rpm"}}, "6 at 3900", "", ""},
+		{"unlike the run before at another speed", "3900 rpm", [][2]string{{"6 inH2O", "3900 rpm"}}, "14 at 4000", "14 inH2O at 4000 rpm is far from the runs before it, of which the nearest showed 6 inH2O at 3900 rpm", ""},
+		{"kPa for inH2O, at the speed of the round", "3900 rpm", nil, "1.2 at 3900", "far below", "6000"},
+	} {
+		v, round := at(c.speed, c.before...)
+		_, err := v.Read(readingPaths, round, c.typed)
+		got := ""
+		if err != nil {
+			got = err.Error()
+		}
+		if c.want == "" && got != "" || !strings.Contains(got, c.want) || c.not != "" && strings.Contains(got, c.not) {
+			t.Errorf("%s: %q comes to %q; want %q", c.name, c.typed, got, c.want)
+		}
+	}
+}
