@@ -11,22 +11,52 @@ import (
 	"dropwalk/engine/causes"
 )
 
-// checks writes a search: what is opened and held ahead of checks that need it,
-// then the checks. On paper nobody works out which one tells most, so they stand
-// in the order of the file.
+// checks writes a search: what is opened for checks that need it, then the checks.
+// On paper nobody works out which one tells most, so they stand in the order of
+// the file, and may be made in another.
 func (m *maker) checks(s *engine.Step, after string) {
 	m.put("**Checks: at most %d. On screen the program picks the one that tells most for its time; on paper take the quick ones first.**\n\n", min(s.AtMost, len(s.Each)))
-	if ahead := m.ahead(s); len(ahead) > 0 {
-		m.put("Only where a check asks for it, and once:\n\n")
-		m.steps(ahead, m.firstOf(s.Each))
+	if opened := m.p.Search.Openings; len(opened) > 0 {
+		m.put("Only where a check asks for it, with the car %s, and once more where it was closed meanwhile:\n\n", m.at)
+		m.steps(opened, m.firstOf(s.Each))
 	}
 	m.steps(s.Each, after)
 	m.causes()
 }
 
-// check writes the row of one check: where, when and with what, what is expected,
-// and where each outcome leads.
+// check writes one check. One that has the car in another state stands between two
+// holds, those that the screen has, each time that there is such a check:
+// whatever comes before it on paper or behind, the car is as it has to be.
 func (m *maker) check(s *engine.Step) {
+	there, back := m.gate(s.Check.Car), m.gate(m.at)
+	between := s.Check.Car != m.at && there != nil && back != nil
+	if between {
+		m.put("*Ahead of %s:*\n\n", s.Number)
+		m.hold(there)
+		m.put("\n")
+	}
+	m.notices(s)
+	m.row(s)
+	if between {
+		m.put("\n*Behind %s, also where it can't be made:*\n\n", s.Number)
+		m.hold(back)
+	}
+}
+
+// gate is the hold that leads the car to a state between two checks, nil where the
+// search has none.
+func (m *maker) gate(state engine.CarState) *engine.Step {
+	for _, s := range m.p.Search.Gates {
+		if s.ThenCar == state {
+			return s
+		}
+	}
+	return nil
+}
+
+// row writes the row of one check: where, when and with what, what is expected,
+// and where each outcome leads.
+func (m *maker) row(s *engine.Step) {
 	c := s.Check
 	m.put("- **%s** %s", s.Number, m.filled(s.Text))
 	if c.Expect != nil {
@@ -77,7 +107,7 @@ func (m *maker) needs(s *engine.Step) {
 // numbersOf are the numbers of openings.
 func (m *maker) numbersOf(ids []string) []string {
 	var list []string
-	for _, s := range m.p.Ahead() {
+	for _, s := range m.p.Search.Openings {
 		if slices.Contains(ids, s.ID) {
 			list = append(list, s.Number)
 		}

@@ -3,6 +3,7 @@ package worksheet
 import (
 	_ "embed"
 	"fmt"
+	"slices"
 	"strings"
 
 	"dropwalk/cmd/internal/html"
@@ -62,6 +63,11 @@ func Text(p *engine.Procedure, o Options) string {
 	return b.String()
 }
 
+// leadsOn tells whether a line belongs to the step below it.
+func leadsOn(line string) bool {
+	return slices.ContainsFunc([]string{"Only if ", "Ahead of ", "Behind "}, func(s string) bool { return strings.HasPrefix(line, s) })
+}
+
 // breakAt is how many of the lines go on a sheet of at most so many: a step stays
 // in one piece, and behind a caution or a heading no sheet ends.
 func breakAt(lines []string, most int) int {
@@ -75,7 +81,7 @@ func breakAt(lines []string, most int) int {
 		}
 		starts := lines[n] != "" && lines[n][0] != ' '
 		heading := strings.HasPrefix(before, "---") || strings.HasPrefix(before, "===") || strings.HasPrefix(lines[n], "---")
-		if starts && !heading && !strings.HasPrefix(before, "  | ") && !strings.HasPrefix(before, "Only if ") {
+		if starts && !heading && !strings.HasPrefix(before, "  | ") && !leadsOn(before) {
 			return n
 		}
 	}

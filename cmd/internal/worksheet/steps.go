@@ -48,7 +48,9 @@ func (m *maker) step(s *engine.Step, after string) {
 		m.known(s)
 		return
 	}
-	m.notices(s)
+	if s.Kind != engine.Examine {
+		m.notices(s)
+	}
 	switch s.Kind {
 	case engine.Do:
 		m.put("- %s**%s** %s\n", m.unless(box+" "), s.Number, m.filled(s.Text))

@@ -59,6 +59,7 @@ type maker struct {
 	given map[string]string       // by path: the first text that an earlier document has
 	asks  map[string]*engine.Step // by the fact that follows from their answer alone
 	brief bool                    // of what is being written
+	at    engine.CarState         // that the part being written begins with
 	table *engine.Step            // the rounds of whose rows the steps are being told, nil elsewhere
 }
 
@@ -93,6 +94,7 @@ func (m *maker) part(part *engine.Part, i int) {
 	if m.leftOut(part.When) || m.firstOf(part.Steps) == "" {
 		return
 	}
+	m.at = part.Car
 	m.put("\n## %d. %s (car %s)\n\n", i+1, part.Title, part.Car)
 	after := ""
 	for _, next := range m.p.Parts[i+1:] {
