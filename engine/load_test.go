@@ -132,6 +132,8 @@ func FuzzLoad(f *testing.F) {
 	f.Add([]byte(with("- do: Lift {name}.\n  when: colour is red\n")))
 	f.Add([]byte("procedure: 1\nparts: [{part: x, car: off}]\n"))
 	f.Add([]byte("a: &x [*x]\n"))
+	f.Add([]byte(bell))
+	f.Add([]byte(strings.ReplaceAll(bell, "chance: 25 %", "chance: 0 %")))
 	f.Fuzz(func(t *testing.T, src []byte) {
 		s := &shop{items: 1}
 		p, faults := Load("f.yaml", src, s)
@@ -158,7 +160,11 @@ func FuzzLoad(f *testing.F) {
 			if !open {
 				return
 			}
-			for _, text := range []string{"", "ready", "red"} {
+			texts := []string{"", "ready", "red"}
+			if prompt.Row != nil {
+				texts = append(append(prompt.Row.Words, "25 mm"), texts...)
+			}
+			for _, text := range texts {
 				if events, err := r.Propose(prompt, Answer{Text: text}); err == nil {
 					for _, e := range events {
 						r.Apply(e)

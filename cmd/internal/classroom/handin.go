@@ -142,7 +142,7 @@ func Unpack(file string, data []byte) *Opened {
 // in finds the record in a text by its length and its checksum: from the front, or from
 // the back of what stands before the end; else it is that, and not exact.
 func (r RecordRef) in(text, before []byte) (body []byte, exact bool) {
-	n := r.Bytes
+	n := max(0, r.Bytes) // a head may claim anything
 	for _, at := range [][]byte{text[:min(n, len(text))], before[max(0, len(before)-n):]} {
 		if sum := sha256.Sum256(at); hex.EncodeToString(sum[:]) == r.SHA256 {
 			return at, true
