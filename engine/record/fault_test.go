@@ -100,6 +100,26 @@ func TestSyncComesBeforeTheAcknowledgement(t *testing.T) {
 	}
 }
 
+// A fault on the way to a file names the file that was asked for, not the one that
+// was to be renamed to it, also where the disk is full.
+func TestReplaceFileNamesItsFile(t *testing.T) {
+	for _, no := range []error{syscall.ENOSPC, syscall.EIO} {
+		env, disk := faulty()
+		disk.write = func(name string, _ []byte) (int, error) { return 0, &fs.PathError{Op: "write", Path: name, Err: no} }
+		dir := t.TempDir()
+		err := ReplaceFile(filepath.Join(dir, "report.html"), []byte("x"), 0o600, env)
+		if err == nil || strings.Contains(err.Error(), newExt) || !strings.Contains(err.Error(), "report.html: ") {
+			t.Errorf("it fails with %v", err)
+		}
+		if errors.Is(err, ErrFull) != (no == syscall.ENOSPC) {
+			t.Errorf("a full disk or not: %v", err)
+		}
+		if left, _ := os.ReadDir(dir); len(left) > 0 {
+			t.Errorf("%s is left behind", left[0].Name())
+		}
+	}
+}
+
 func checkDid(t *testing.T, call string, did *[]string, want ...string) {
 	t.Helper()
 	if d := diff(strings.Join(*did, "\n"), strings.Join(want, "\n")); d != "" {

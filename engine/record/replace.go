@@ -17,11 +17,7 @@ import (
 // such as reports; a record is never written in this way except after a failed
 // sync and by Repair. An error names path, never the file on the way to it.
 func ReplaceFile(path string, data []byte, perm fs.FileMode, env Env) error {
-	err := replace(env.filled(), path, data, perm, "")
-	if p, ok := errors.AsType[*fs.PathError](err); ok && strings.HasPrefix(p.Path, stem(path)+newExt) {
-		p.Path = path
-	}
-	return err
+	return replace(env.filled(), path, data, perm, "")
 }
 
 // replace writes data to a new file, syncs it and renames it over path. Where
@@ -38,8 +34,8 @@ func replace(env Env, path string, data []byte, perm fs.FileMode, keep string) e
 		return err
 	}
 	temp := stem(path) + newExt + id
-	if err := writeNew(env, temp, data, perm, replaceHalf); err != nil {
-		return err
+	if err := writeFile(env, temp, data, perm, replaceHalf); err != nil {
+		return worded(called(err, path))
 	}
 	env.trap.at(replaceReady)
 	if keep != "" {
@@ -73,9 +69,14 @@ func keepOld(env Env, path, keep string) error {
 	return writeNew(env, keep, data, 0o600, "")
 }
 
-// writeNew creates, fills and syncs a file that must not exist. On any fault
-// nothing is left behind. half is the failpoint in the middle of the data.
+// writeNew is writeFile with an error for people.
 func writeNew(env Env, name string, data []byte, perm fs.FileMode, half string) error {
+	return worded(writeFile(env, name, data, perm, half))
+}
+
+// writeFile creates, fills and syncs a file that must not exist. On any fault
+// nothing is left behind. half is the failpoint in the middle of the data.
+func writeFile(env Env, name string, data []byte, perm fs.FileMode, half string) error {
 	f, err := env.FS.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, perm)
 	if err != nil {
 		return err
@@ -90,9 +91,17 @@ func writeNew(env Env, name string, data []byte, perm fs.FileMode, half string) 
 	}
 	if err = also(err, f.Close()); err != nil {
 		env.FS.Remove(name)
-		return worded(err)
+		return err
 	}
 	return nil
+}
+
+// called is err with a path in it that a user knows.
+func called(err error, path string) error {
+	if p, ok := errors.AsType[*fs.PathError](err); ok && strings.HasPrefix(p.Path, stem(path)+newExt) {
+		p.Path = path
+	}
+	return err
 }
 
 func writeAll(w io.Writer, data []byte) error {

@@ -444,12 +444,12 @@ func TestFromStick(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	list, err := classroom.FromStick(stick, s.dir, record.Env{})
+	list, _, err := classroom.FromStick(stick, s.dir, record.Env{})
 	if err != nil || len(list) != 2 {
 		t.Fatalf("got %v, %v, want two files", list, err)
 	}
 	before := listing(t, s.dir)
-	if list, err := classroom.FromStick(stick, s.dir, record.Env{}); err != nil || len(list) != 0 {
+	if list, _, err := classroom.FromStick(stick, s.dir, record.Env{}); err != nil || len(list) != 0 {
 		t.Errorf("a second time: got %v, %v, want none", list, err)
 	}
 	if diff := cmp.Diff(before, listing(t, s.dir)); diff != "" {
@@ -457,6 +457,109 @@ func TestFromStick(t *testing.T) {
 	}
 	if got := s.collect(); len(got.Missing) != 1 || got.Missing[0] != "B" {
 		t.Errorf("got missing %v, want B", got.Missing)
+	}
+}
+
+// A head made by hand can claim any length: the file is told damaged, and the others
+// are looked at all the same.
+func TestHeadThatClaimsTooLittle(t *testing.T) {
+	s := newSchool(t)
+	data := s.record("intake", procedureText, 5)
+	_, head := s.pack(s.class.ID, "A", "car", data)
+	head.Record.Bytes, head.Record.Lines = -1, -7
+	s.write("odd.handin", classroom.Sealed(head, data))
+	s.handIn("B", "car", s.record("intake", procedureText, 5))
+	got := s.collect()
+	if len(got.Items) != 2 || !got.Items[1].Counts || got.Items[0].Counts || !got.Items[0].Has(classroom.Damaged) {
+		t.Errorf("got %+v", got.Items)
+	}
+}
+
+// What can't be read on a stick, or only leads elsewhere, is named and holds up nothing.
+func TestStickWithTrouble(t *testing.T) {
+	s := newSchool(t)
+	stick := t.TempDir()
+	text, head := s.pack(s.class.ID, "A", "car", s.record("intake", procedureText, 5))
+	if err := os.WriteFile(filepath.Join(stick, "z.handin"), text, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"a.handin", "b.handin"} {
+		if err := os.Symlink(map[string]string{"a.handin": filepath.Join(s.dir, classroom.RosterFile), "b.handin": "nowhere"}[name], filepath.Join(stick, name)); err != nil {
+			t.Skip("no links here: ", err)
+		}
+	}
+	if err := os.Mkdir(filepath.Join(stick, "lost+found"), 0o000); err != nil {
+		t.Fatal(err)
+	}
+	list, left, err := classroom.FromStick(stick, s.dir, record.Env{})
+	if err != nil || len(list) != 1 || list[0] != "z.handin" {
+		t.Fatalf("got %v, %v, want z.handin", list, err)
+	}
+	want := 3
+	if os.Geteuid() == 0 {
+		want = 2 // root may read everywhere
+	}
+	if len(left) != want || !strings.Contains(left[0], "a.handin: it is no plain file") {
+		t.Errorf("left out: %q, want %d", left, want)
+	}
+	if got := s.collect(); len(got.Items) != 1 || got.Items[0].Code != head.Code {
+		t.Errorf("what came in: %+v", got.Items)
+	}
+}
+
+// Several people who collect at once, each from a stick with another file of the same
+// name, lose none of them.
+func TestCollectingAtOnceLosesNothing(t *testing.T) {
+	s := newSchool(t)
+	const sticks = 8
+	var all sync.WaitGroup
+	faults := make([]error, sticks)
+	for n := range sticks {
+		stick := t.TempDir()
+		if err := os.WriteFile(filepath.Join(stick, "test.handin"), fmt.Appendf(nil, "of stick %d", n), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		all.Go(func() { _, _, faults[n] = classroom.FromStick(stick, s.dir, record.Env{}) })
+	}
+	all.Wait()
+	if err := errors.Join(faults...); err != nil {
+		t.Fatal(err)
+	}
+	met := map[string]bool{}
+	for path := range listing(t, filepath.Join(s.dir, classroom.HandInDir)) {
+		met[string(s.read(path))] = true
+	}
+	if len(met) != sticks {
+		t.Errorf("of %d files there are %d", sticks, len(met))
+	}
+}
+
+// The file of the class comes last: a folder for which there was no room is no class,
+// and may be begun again.
+func TestClassIsBegunAgainAfterAFullDisk(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "autumn")
+	people := []classroom.Person{{ID: "A1", Name: "Ada", Group: "A", Drives: true}}
+	c := &classroom.Class{ID: classroom.Code("autumn"), Made: monday, Rotate: classroom.ByRun, Groups: classroom.Grouped(people), Procedures: []classroom.Pinned{{Name: "intake"}}}
+	m := classroom.Material{People: people, Procedures: map[string][]byte{"intake": []byte(procedureText)}, Worksheets: map[string][]byte{"A.html": []byte("x"), "B.html": []byte("y")}}
+	// A folder in its place keeps the last worksheet from being written, as no room would.
+	inTheWay := filepath.Join(dir, classroom.WorksheetDir, "B.html")
+	if err := os.MkdirAll(inTheWay, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := classroom.New(dir, c, m, record.Env{}); err == nil {
+		t.Fatal("it was made all the same")
+	}
+	if _, err := classroom.Open(dir); !errors.Is(err, classroom.ErrNoClass) {
+		t.Errorf("half a class opens with %v, want %v", err, classroom.ErrNoClass)
+	}
+	if err := os.Remove(inTheWay); err != nil {
+		t.Fatal(err)
+	}
+	if err := classroom.New(dir, c, m, record.Env{}); err != nil {
+		t.Errorf("begun again: %v", err)
+	}
+	if got := string((&school{t: t}).read(inTheWay)); got != "y" {
+		t.Errorf("the worksheet says %q", got)
 	}
 }
 

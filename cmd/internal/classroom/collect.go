@@ -209,12 +209,11 @@ func handedIn(dir string) ([]string, error) {
 			return nil // nobody has handed in yet
 		case err != nil && path == dir:
 			return err
-		case err != nil, strings.HasPrefix(e.Name(), ".") && path != dir, strings.Contains(e.Name(), ".new-"):
-			if e != nil && e.IsDir() {
+		case strings.HasPrefix(e.Name(), ".") && path != dir, strings.Contains(e.Name(), ".new-"):
+			if e.IsDir() {
 				return fs.SkipDir
 			}
-			return nil
-		case !e.IsDir():
+		case err != nil || !e.IsDir(): // a folder that can't be read may hold somebody's work
 			name, _ := filepath.Rel(dir, path)
 			names = append(names, filepath.ToSlash(name))
 		}
@@ -468,34 +467,45 @@ func (i *Item) Sound() ([]byte, error) {
 	return record.Sound(i.Record, Unpack(i.Record, data).Data), nil
 }
 
-// FromStick brings what lies below a folder into that of the class and gives the names
-// of what is new.
-func FromStick(from, dir string, env record.Env) (list []string, err error) {
+// FromStick brings what lies below a folder into that of the class. It gives the names
+// of what is new, and what on the stick could not be read, with the reason: one such
+// thing holds up nothing else. What only leads elsewhere is left where it is.
+func FromStick(from, dir string, env record.Env) (list, left []string, err error) {
 	var found []string
 	err = filepath.WalkDir(from, func(path string, e fs.DirEntry, err error) error {
-		if err != nil {
+		switch {
+		case err != nil && path == from:
 			return err
-		}
-		if !e.IsDir() && strings.EqualFold(filepath.Ext(e.Name()), Ext) {
+		case err != nil:
+			left = append(left, fmt.Sprintf("%s: %v", path, bare(err)))
+		case e.IsDir() || !strings.EqualFold(filepath.Ext(e.Name()), Ext):
+		case !e.Type().IsRegular():
+			left = append(left, path+": it is no plain file")
+		default:
 			found = append(found, path)
 		}
 		return nil
 	})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	to := filepath.Join(dir, HandInDir)
 	if err := os.MkdirAll(to, 0o755); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	for _, path := range found {
-		name, err := Copy(path, to, env)
+		data, err := readSome(path, record.MaxFile)
 		if err != nil {
-			return list, err
+			left = append(left, fmt.Sprintf("%s: %v", path, bare(err)))
+			continue
+		}
+		name, err := put(filepath.Base(path), data, to, env)
+		if err != nil {
+			return list, left, err
 		}
 		if name != "" {
 			list = append(list, name)
 		}
 	}
-	return list, nil
+	return list, left, nil
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -227,6 +228,11 @@ func readSome(path string, most int64) ([]byte, error) {
 	switch {
 	case err != nil:
 		return nil, err
+	case info.IsDir():
+		if _, err := os.ReadDir(path); err != nil {
+			return nil, err
+		}
+		return nil, fmt.Errorf("%s is a folder", path)
 	case !info.Mode().IsRegular():
 		return nil, fmt.Errorf("%s is no file", path)
 	case info.Size() > most:
@@ -240,6 +246,7 @@ type Material struct {
 	People     []Person
 	Procedures map[string][]byte // texts by name
 	Sheet      []byte            // nil for none
+	Worksheets map[string][]byte // pages by the names of their files
 }
 
 // New makes the folder of a class. It refuses one that holds a class already, and puts
@@ -266,6 +273,11 @@ func New(dir string, c *Class, m Material, env record.Env) error {
 	}
 	if m.Sheet != nil {
 		if err := put(SheetFile, m.Sheet, 0o644); err != nil {
+			return err
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(m.Worksheets)) {
+		if err := put(WorksheetDir+"/"+name, m.Worksheets[name], 0o644); err != nil {
 			return err
 		}
 	}

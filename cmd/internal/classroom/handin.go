@@ -215,27 +215,30 @@ func Put(dir string, text []byte, h Head, env record.Env) (path string, before b
 	return path, false, record.ReplaceFile(path, text, 0o644, env)
 }
 
-// Copy brings a file from a stick into the folder of what was handed in. It gives the
-// name that it has there, "" where the same bytes are there already.
-func Copy(from, dir string, env record.Env) (name string, err error) {
-	data, err := readSome(from, record.MaxFile)
-	if err != nil {
-		return "", err
-	}
-	base := filepath.Base(from)
+// put brings a file called base from a stick into the folder of what was handed in. It
+// gives the name that it has there, "" where the same bytes are there already.
+func put(base string, data []byte, dir string, env record.Env) (string, error) {
 	stem := strings.TrimSuffix(base, Ext)
 	for n := 1; n < 1000; n++ {
-		name = base
+		name := base
 		if n > 1 {
 			name = fmt.Sprintf("%s-%d%s", stem, n, Ext)
 		}
-		there, err := readSome(filepath.Join(dir, name), record.MaxFile)
-		switch {
-		case os.IsNotExist(err):
-			return name, record.ReplaceFile(filepath.Join(dir, name), data, 0o644, env)
-		case err != nil:
+		path := filepath.Join(dir, name)
+		// Whoever makes the file has the name: somebody else may be collecting too.
+		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		if err == nil {
+			f.Close()
+			if err := record.ReplaceFile(path, data, 0o644, env); err != nil {
+				os.Remove(path)
+				return "", err
+			}
+			return name, nil
+		}
+		if !os.IsExist(err) {
 			return "", err
-		case bytes.Equal(there, data):
+		}
+		if there, err := readSome(path, record.MaxFile); err == nil && bytes.Equal(there, data) {
 			return "", nil
 		}
 	}

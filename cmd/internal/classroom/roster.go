@@ -184,6 +184,8 @@ func (r *rosterReader) rows() []Person {
 			r.fault(line, col, "there is no name", "one person a line", "")
 		case utf8.RuneCountInString(p.Name) > mostText || strictyaml.Clean(p.Name) != p.Name:
 			r.fault(line, col, "this can't be a name", fmt.Sprintf("at most %d characters, none of them for control", mostText), "")
+		case strings.IndexAny(p.Name, "=+-@＝＋－＠") == 0:
+			r.fault(line, col, "a name that begins like a formula", "a letter first", "a spreadsheet would work it out as soon as the roster is opened")
 		case twice:
 			r.fault(line, col, fmt.Sprintf("%q stands in line %d already", p.Name, before), "each person once", "of two people with one name, give one another letter")
 		}

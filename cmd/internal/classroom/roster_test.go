@@ -40,6 +40,7 @@ func TestRosterFaults(t *testing.T) {
 		"heading misspelt": {"name,gruop\nAda,A\n", `roster.csv:1:6: there is no column "gruop"`},
 		"a cell too many":  {"name,group\nAda,A,x\n", "roster.csv:2:1: this line has 3 cells, expected 2 cells"},
 		"no name":          {"name,group\n ,A\n", "roster.csv:2:1: there is no name"},
+		"a formula":        {"name,group\n=1+1,A\n", "roster.csv:2:1: a name that begins like a formula"},
 		"no group":         {"name,group\nAda,\n", "roster.csv:2:5: there is no group"},
 		"twice":            {"name,group\nAda,A\nada,B\n", `roster.csv:3:1: "ada" stands in line 2 already`},
 		"a path":           {"name,group\nAda,../x\n", `roster.csv:2:5: "../x" can't be the name of a group`},

@@ -92,7 +92,7 @@ func (a *app) makeClass(dir string, o newClass) error {
 	if strings.ContainsFunc(c.Title, func(r rune) bool { return r < ' ' }) || len(c.Title) > 200 {
 		return &usageError{"--title is too long, or no plain text", "at most 200 characters on one line"}
 	}
-	m := classroom.Material{Procedures: map[string][]byte{}}
+	m := classroom.Material{Procedures: map[string][]byte{}, Worksheets: map[string][]byte{}}
 	procedures, err := a.classProcedures(c, &m, o.procedures)
 	if err != nil {
 		return err
@@ -113,15 +113,15 @@ func (a *app) makeClass(dir string, o newClass) error {
 	if err != nil {
 		return err
 	}
-	if err := classroom.New(dir, c, m, env); err != nil {
-		return classFault(err)
-	}
 	for _, g := range c.Groups {
 		for _, p := range procedures {
-			if err := a.classWorksheet(dir, c, g, p, given); err != nil {
+			if err := a.classWorksheet(&m, c, g, p, given); err != nil {
 				return err
 			}
 		}
+	}
+	if err := classroom.New(dir, c, m, env); err != nil {
+		return classFault(err)
 	}
 	if o.asJSON {
 		return a.writeVersioned("class_new", struct {
@@ -134,9 +134,9 @@ func (a *app) makeClass(dir string, o newClass) error {
 }
 
 func (a *app) classPeople(c *classroom.Class, m *classroom.Material, file string) error {
-	src, err := os.ReadFile(file)
+	src, err := readFile(file)
 	if err != nil {
-		return input(plainPath(err), hintOf(plainPath(err)))
+		return err
 	}
 	people, faults := classroom.ReadRoster(file, src)
 	if fault := faults.Err(); fault != nil {
@@ -203,8 +203,8 @@ func (a *app) classSheet(c *classroom.Class, m *classroom.Material, file string)
 // turnsOnPaper is for how many runs or rounds a worksheet says who does what.
 const turnsOnPaper = 6
 
-// classWorksheet writes the paper of one group.
-func (a *app) classWorksheet(dir string, c *classroom.Class, g classroom.Group, p *engine.Procedure, given []classEntry) error {
+// classWorksheet makes the paper of one group.
+func (a *app) classWorksheet(m *classroom.Material, c *classroom.Class, g classroom.Group, p *engine.Procedure, given []classEntry) error {
 	units, err := a.system()
 	if err != nil {
 		return err
@@ -217,11 +217,8 @@ func (a *app) classWorksheet(dir string, c *classroom.Class, g classroom.Group, 
 	if len(c.Procedures) > 1 {
 		name = g.Name + "-" + p.Name + ".html"
 	}
-	env, err := a.world()
-	if err != nil {
-		return err
-	}
-	return classFault(record.ReplaceFile(filepath.Join(dir, classroom.WorksheetDir, name), text, savedMode, env))
+	m.Worksheets[name] = text
+	return nil
 }
 
 // classHead is what stands at the top of a group's paper.

@@ -13,6 +13,7 @@ import (
 
 	"dropwalk/advice/report"
 	"dropwalk/cmd/internal/classroom"
+	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine/record"
 	"dropwalk/engine/subject"
 )
@@ -69,7 +70,10 @@ func (a *app) collectClass(dir string, o collecting) error {
 	}
 	copied := []string{}
 	for _, from := range o.from {
-		list, err := classroom.FromStick(from, dir, env)
+		list, left, err := classroom.FromStick(from, dir, env)
+		for _, what := range left {
+			fmt.Fprintf(a.Err, "left out: %s\n", terminal.CleanLine(what))
+		}
 		if err != nil {
 			return classFault(err)
 		}

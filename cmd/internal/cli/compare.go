@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -79,7 +78,7 @@ func classRefits(file string, stated float64) (*compare.History, error) {
 	if stated > 0 {
 		return nil, &usageError{"--refit and --class both say how far fittings scatter", "one of them"}
 	}
-	src, err := os.ReadFile(file)
+	src, err := readBounded(file)
 	if err != nil {
 		return nil, plainPath(err)
 	}

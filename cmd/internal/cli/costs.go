@@ -27,7 +27,7 @@ func (a *app) costsAndText(c costs) (*plan.Costs, string, error) {
 	if c.file == "" {
 		return nil, "", nil
 	}
-	src, err := os.ReadFile(c.file)
+	src, err := readBounded(c.file)
 	if os.IsNotExist(err) {
 		return nil, "", &usageError{fmt.Sprintf("--costs: there is no file %q", c.file), "a table such as: drill: 0.02"}
 	}

@@ -159,6 +159,10 @@ func (g *gathering) folderOf(dir string) error {
 		}
 		progress.Tell(fmt.Sprintf("reading test %d of %d", i+1, len(entries)))
 		path := filepath.Join(dir, e.Name())
+		if !isFile(path) {
+			g.leave(e.Name(), "it is no plain file") // a pipe would be waited for
+			continue
+		}
 		isRecord, err := holdsRecord(path)
 		if err == nil {
 			err = g.one(source{name: path, path: path, isRecord: isRecord})

@@ -33,7 +33,7 @@ func (a *app) priorsAndText(p priors) (*learnt, string, error) {
 	if p.file == "" {
 		return nil, "", nil
 	}
-	src, err := os.ReadFile(p.file)
+	src, err := readBounded(p.file)
 	if os.IsNotExist(err) {
 		return nil, "", &usageError{fmt.Sprintf("--priors: there is no file %q", p.file), "dropwalk learn DIR --out FILE writes one"}
 	}

@@ -55,16 +55,22 @@ func shipped() []string {
 // readFile reads a whole file that somebody wrote by hand. One byte more than
 // such a file may have is enough to have it refused.
 func readFile(path string) ([]byte, error) {
-	file, err := os.Open(path)
+	src, err := readBounded(path)
 	if err != nil {
 		return nil, input(plainPath(err), hintOf(plainPath(err)))
 	}
-	defer file.Close()
-	src, err := io.ReadAll(io.LimitReader(file, strictyaml.MaxBytes+1))
-	if err != nil {
-		return nil, input(err, "")
-	}
 	return src, nil
+}
+
+// readBounded reads no more of a file than tells that it is too large, whatever the
+// path leads to. Its errors are those of the file system.
+func readBounded(path string) ([]byte, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	return io.ReadAll(io.LimitReader(file, strictyaml.MaxBytes+1))
 }
 
 // findProcedure loads a procedure that comes with the program, or that of a
