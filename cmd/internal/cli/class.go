@@ -209,7 +209,8 @@ func (a *app) classWorksheet(m *classroom.Material, c *classroom.Class, g classr
 	if err != nil {
 		return err
 	}
-	text, err := worksheet.HTML(p, worksheet.Options{Matter: &advice.Matter{Units: units}, Given: given, Units: units, Head: classHead(c, g)})
+	text, err := worksheet.HTML(p, worksheet.Options{Matter: &advice.Matter{Units: units}, Given: given, Units: units, Head: classHead(c, g),
+		Rules: classRules, Signs: signsInClass, Without: map[string][]string{placePath: {sheet.Road}}})
 	if err != nil {
 		return err
 	}
@@ -219,6 +220,20 @@ func (a *app) classWorksheet(m *classroom.Material, c *classroom.Class, g classr
 	}
 	m.Worksheets[name] = text
 	return nil
+}
+
+// placePath is where the document of a test has the place.
+const placePath = "place"
+
+// signsInClass is who signs each hold on the paper of a group.
+const signsInClass = "instructor"
+
+// classRules are those that a class has beyond what a single tester keeps to. Common
+// practice, no source.
+var classRules = []string{
+	"**WARNING: several groups at work at once.** The recorder stays outside the car, and so does everybody who neither drives nor reads: where no car can come, and out of line with the tyres and straps of a rolling road. The recorder writes once the car stands.",
+	"**Place: a closed track or a rolling road, never a public road.** One car moves at a time, and the instructor says which.",
+	"**The instructor signs each HOLD, and no run begins without.** Before the first one the instructor has looked at the driver's licence, insurance and age, as local law has them. Looked at: initials `________` time `____`",
 }
 
 // classHead is what stands at the top of a group's paper.
@@ -252,9 +267,9 @@ func seats(t classroom.Turn) string {
 	case "":
 		return driver + " drives; one more is needed to read the gauge"
 	case recorder:
-		return driver + " drives, " + passenger + " reads and writes"
+		return driver + " drives, " + passenger + " reads, and writes once the car stands"
 	}
-	return driver + " drives, " + passenger + " reads, " + recorder + " writes"
+	return driver + " drives, " + passenger + " reads, " + recorder + " writes, outside the car"
 }
 
 // newClassPage says what was made and what to do now.

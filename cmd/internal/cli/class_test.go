@@ -302,7 +302,7 @@ func TestClassFromTheCommandLine(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if bytes.Contains(paper, []byte("Ada")) || name == "A.html" && !bytes.Contains(paper, []byte("A1 drives, A2 reads and writes")) {
+		if bytes.Contains(paper, []byte("Ada")) || name == "A.html" && !bytes.Contains(paper, []byte("A1 drives, A2 reads, and writes once the car stands")) {
 			t.Errorf("%s has names, or lacks who drives", name)
 		}
 	}
@@ -337,6 +337,58 @@ func TestClassFromTheCommandLine(t *testing.T) {
 	}
 	if page := showsOf(t, "report", "a-", "--dir", records); !strings.Contains(page, "What was measured") {
 		t.Errorf("a record that was collected makes no report: %s", page)
+	}
+}
+
+// The paper of a class has a place for the instructor's initials at each hold, says that
+// the recorder stays outside, and offers no public road, nor what follows from one.
+func TestClassPaperKeepsPeopleSafe(t *testing.T) {
+	dir := t.TempDir()
+	roster, room := filepath.Join(dir, "roster.csv"), filepath.Join(dir, "room")
+	if err := os.WriteFile(roster, []byte("name,group\nAda,A\nBen,A\nCleo,A\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	args := []string{"class", "new", room, "--roster", roster}
+	for _, name := range shipped() {
+		args = append(args, "--procedure", name)
+	}
+	showsOf(t, args...)
+	for _, name := range shipped() {
+		src, err := os.ReadFile(filepath.Join(room, classroom.WorksheetDir, "A-"+name+".html"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		paper := string(src)
+		holds := strings.Count(paper, `<strong class="hold">`)
+		signs := strings.Count(paper, "; instructor <span") + strings.Count(paper, " instructor</th>")
+		if holds == 0 || signs != holds {
+			t.Errorf("%s: %d holds and %d places for the instructor's initials", name, holds, signs)
+		}
+		for _, want := range []string{"The recorder stays outside the car", "never a public road", "licence, insurance and age", "A3 writes, outside the car"} {
+			if !strings.Contains(paper, want) {
+				t.Errorf("%s: %q is missing", name, want)
+			}
+		}
+	}
+	road := regexp.MustCompile(`aria-label="box to tick"></span>(&nbsp;|\x{a0})road`)
+	speed := "What road speed does the car do per 1000 rpm"
+	paper, err := os.ReadFile(filepath.Join(room, classroom.WorksheetDir, "A-intake.html"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if road.Match(paper) || bytes.Contains(paper, []byte(speed)) {
+		t.Error("the paper of a class offers a public road")
+	}
+	alone := filepath.Join(dir, "alone.html")
+	showsOf(t, "procedures", "print", "intake", "--out", alone)
+	if paper, err = os.ReadFile(alone); err != nil || !road.Match(paper) || !bytes.Contains(paper, []byte(speed)) || bytes.Contains(paper, []byte("instructor")) {
+		t.Errorf("the paper of a single tester has no road, or an instructor (%v)", err)
+	}
+	help := showsOf(t, "help", "class-room")
+	for _, want := range []string{"The recorder stays outside", "The instructor signs each hold", "never on a public road", "licence, insurance and age"} {
+		if !strings.Contains(help, want) {
+			t.Errorf("the help on a class lacks %q", want)
+		}
 	}
 }
 

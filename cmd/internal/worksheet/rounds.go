@@ -104,6 +104,9 @@ func (m *maker) columns(s *engine.Step) []column {
 			list = append(list, column{step.Number, box})
 		case engine.Hold:
 			list = append(list, column{step.Number + " hold", strings.Repeat(box+" ", max(1, len(step.Lines))) + short})
+			if m.o.Signs != "" {
+				list = append(list, column{step.Number + " " + m.o.Signs, short})
+			}
 		case engine.Ask:
 			list = append(list, m.askColumns(step)...)
 		}
@@ -119,7 +122,7 @@ func (m *maker) askColumns(s *engine.Step) []column {
 		c := column{s.Number + " " + word(path), medium}
 		switch {
 		case len(f.Choices) > 0:
-			c.cell = box + " " + strings.Join(f.Choices, " "+box+" ")
+			c.cell = box + " " + strings.Join(m.offeredAt(path), " "+box+" ")
 		case !measured(f):
 			c.cell = long
 		case units[i] != "" && units[i] != word(path):

@@ -102,9 +102,17 @@ func (m *maker) hold(s *engine.Step) {
 	if s.ThenCar != "" {
 		then = fmt.Sprintf("From here the car is %s.", s.ThenCar)
 	}
-	if ready := m.unless("Ready: initials "+medium+" time "+short+". ") + then; ready != "" {
+	if ready := m.unless("Ready: initials "+medium+" time "+short+m.signed()+". ") + then; ready != "" {
 		m.put("  - %s\n", strings.TrimSpace(ready))
 	}
+}
+
+// signed is the place for the initials of who signs holds besides.
+func (m *maker) signed() string {
+	if m.o.Signs == "" {
+		return ""
+	}
+	return "; " + m.o.Signs + " " + medium
 }
 
 // lines are those of a hold: with a box each, or in a table with the number of
@@ -182,7 +190,7 @@ func (m *maker) blanks(s *engine.Step) []string {
 		}
 		switch {
 		case len(f.Choices) > 0:
-			for _, c := range f.Choices {
+			for _, c := range m.offeredAt(path) {
 				list = append(list, box+tied+c)
 			}
 			if !f.Required && !slices.Contains(f.Choices, "unknown") {
@@ -275,6 +283,9 @@ func (m *maker) head() {
 			m.put("\n")
 		}
 	}
+	for _, rule := range m.o.Rules {
+		m.put("> %s\n\n", rule)
+	}
 	m.stopping()
 	m.put("Swinging needle: 12-13. Off the scale: >25. Not known, or not read: ?. Where you don't know whether an \"only if\" is so, do the step. Where a printed unit isn't that of your instrument, strike it out and write yours. " +
 		"A step that couldn't be done: write why beside its box.\n")
@@ -318,7 +329,7 @@ func (m *maker) tail() {
 			if g := m.p.OnReturn[car]; g.Text != "" {
 				m.put("- `HOLD` Where the car is to be %s: %s\n", car, g.Text)
 				m.lines(g.Lines)
-				m.put("  - Ready: initials %s time %s\n\n", medium, short)
+				m.put("  - Ready: initials %s time %s%s\n\n", medium, short, m.signed())
 			}
 		}
 	}

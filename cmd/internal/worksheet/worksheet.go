@@ -20,6 +20,14 @@ type Options struct {
 	Brief  bool            // one line a step, without explanations
 	Rounds int             // how often rounds are printed that hold other rounds; 0 for the usual number
 	Head   []Label         // what is written at the top already, such as the name of a group
+	Rules  []string        // rules of the place, as Markdown; they stand in a frame at the top
+
+	// Signs is who signs each hold beside the one in charge, such as "instructor"; ""
+	// for nobody.
+	Signs string
+	// Without are the choices of an ask, by its path, that are not offered; what would
+	// follow from them alone is left out.
+	Without map[string][]string
 }
 
 // Label is a line at the top of a paper, already filled in.
@@ -110,7 +118,37 @@ func (m *maker) part(part *engine.Part, i int) {
 
 // leftOut tells whether a rule is false whatever is answered.
 func (m *maker) leftOut(rule *rules.Rule) bool {
-	return rule != nil && rule.Eval(m.settled) == rules.False
+	return rule != nil && (rule.Eval(m.settled) == rules.False || m.without(rule))
+}
+
+// without tells whether a rule is false whichever of the choices is taken that are
+// still offered.
+func (m *maker) without(rule *rules.Rule) bool {
+	for path := range m.o.Without {
+		fact := named(path)
+		asked := m.asks[fact]
+		if asked == nil || !slices.Contains(asked.Fills, path) || !slices.Contains(rule.Facts(), fact) {
+			continue
+		}
+		open := slices.ContainsFunc(m.offeredAt(path), func(choice string) bool {
+			return rule.Eval(func(name string) subject.Value {
+				if name == fact {
+					return subject.Value{Known: true, Word: choice, Text: choice}
+				}
+				return m.settled(name)
+			}) != rules.False
+		})
+		if !open {
+			return true
+		}
+	}
+	return false
+}
+
+// offeredAt are the choices at a place in the document that are offered.
+func (m *maker) offeredAt(path string) []string {
+	f, _ := m.o.Matter.Field(path)
+	return slices.DeleteFunc(slices.Clone(f.Choices), func(c string) bool { return slices.Contains(m.o.Without[path], c) })
 }
 
 // settled is the value of a fact that no answer changes any more.
