@@ -7,6 +7,7 @@ import (
 	"dropwalk/advice/infer"
 	"dropwalk/advice/model"
 	"dropwalk/advice/power"
+	"dropwalk/advice/stats"
 )
 
 // planExponent stands in for the exponent of power over pressure where nothing
@@ -266,11 +267,11 @@ func (j *judge) estimate(x []float64) assessment.Estimate {
 	return assessment.Estimate{Median: tidy(q[1]), Low: tidy(q[0]), High: tidy(q[2])}
 }
 
-// tidy keeps six digits: more would only show the last bits of the machine.
+// tidy keeps six digits: more would only show the last bits of the machine. What is no
+// finite number becomes nought.
 func tidy(x float64) float64 {
-	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
+	if math.IsInf(x, 0) || math.IsNaN(x) {
 		return 0
 	}
-	unit := math.Pow(10, 5-math.Floor(math.Log10(math.Abs(x))))
-	return math.Round(x*unit) / unit
+	return stats.Digits(x, 6)
 }

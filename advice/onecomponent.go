@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dropwalk/advice/finding"
+	"dropwalk/advice/infer"
 	"dropwalk/advice/model"
 	"dropwalk/advice/sheet"
 	"dropwalk/advice/stats"
@@ -271,7 +272,7 @@ func (a *acrossPiece) chances(low, high float64) (below, within, above float64) 
 func less(e stats.Estimate, x float64) float64 {
 	switch {
 	case e.SE > 0:
-		return 0.5 * math.Erfc((e.Value-x)/e.SE/math.Sqrt2)
+		return infer.NormalCDF((x - e.Value) / e.SE)
 	case e.Value < x:
 		return 1
 	}

@@ -205,11 +205,11 @@ func limitsOf(l stats.Limits) *Limits { return &Limits{tidy(l.Straggler), tidy(l
 
 func figure(x float64) *float64 { return new(tidy(x)) }
 
-// tidy keeps seven digits: more would differ between machines.
+// tidy keeps seven digits: more would differ between machines. What is no finite
+// number becomes nought.
 func tidy(x float64) float64 {
-	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
+	if math.IsInf(x, 0) || math.IsNaN(x) {
 		return 0
 	}
-	scale := math.Pow(10, 6-math.Floor(math.Log10(math.Abs(x))))
-	return math.Round(x*scale) / scale
+	return stats.Digits(x, 7)
 }

@@ -135,10 +135,4 @@ func (e *effect) longer(further int) []stats.Part {
 }
 
 // tidy keeps six digits: more would only show the last bits of the machine.
-func tidy(x float64) float64 {
-	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
-		return x
-	}
-	scale := math.Pow(10, 5-math.Floor(math.Log10(math.Abs(x))))
-	return math.Round(x*scale) / scale
-}
+func tidy(x float64) float64 { return stats.Digits(x, 6) }

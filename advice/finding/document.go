@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 
+	"dropwalk/advice/stats"
 	"dropwalk/engine/quantity"
 )
 
@@ -74,11 +75,7 @@ func (f Figure) Number(si float64) (float64, bool) {
 	if f.Kind == quantity.Share {
 		si *= 100
 	}
-	if si == 0 {
-		return 0, true
-	}
-	unit := math.Pow(10, 5-math.Floor(math.Log10(math.Abs(si))))
-	return math.Round(si*unit) / unit, true
+	return stats.Digits(si, 6), true
 }
 
 func (f Figure) number(si float64) *float64 {

@@ -9,6 +9,7 @@ import (
 	"dropwalk/advice/compare"
 	"dropwalk/advice/picture"
 	"dropwalk/advice/sheet"
+	"dropwalk/advice/stats"
 	"dropwalk/engine/quantity"
 )
 
@@ -176,13 +177,7 @@ func (p *comparedPage) Rough(si float64) string {
 }
 
 // rounded keeps three digits.
-func rounded(x float64) float64 {
-	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return x
-	}
-	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-2)
-	return math.Round(x/unit) * unit
-}
+func rounded(x float64) float64 { return stats.Digits(x, 3) }
 
 // Moved writes a change with its interval: "0.61 inH2O less, between 0.52 and 0.69
 // less"; "0.1 inH2O less, between 0.4 less and 0.2 more".

@@ -40,6 +40,15 @@ func squares(x []float64) float64 {
 	return sum - rest*rest/float64(len(x))
 }
 
+// Digits rounds x to n significant digits. What is nought or no finite number stays.
+func Digits(x float64, n int) float64 {
+	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
+		return x
+	}
+	scale := math.Pow(10, float64(n-1)-math.Floor(math.Log10(math.Abs(x))))
+	return math.Round(x*scale) / scale
+}
+
 // Lag1 is the autocorrelation of neighbours.
 func Lag1(x []float64) float64 {
 	mean, sum := Mean(x), 0.0

@@ -93,3 +93,18 @@ func TestRuns(t *testing.T) {
 		}
 	}
 }
+
+func TestDigits(t *testing.T) {
+	for _, row := range []struct {
+		x    float64
+		n    int
+		want float64
+	}{{1234.5678, 6, 1234.57}, {-0.000123456, 3, -0.000123}, {99999.6, 5, 100000}, {0, 3, 0}, {math.Inf(1), 3, math.Inf(1)}} {
+		if got := stats.Digits(row.x, row.n); got != row.want && math.Abs(got-row.want) > 1e-12*math.Abs(row.want) {
+			t.Errorf("%v to %d digits: %v, want %v", row.x, row.n, got, row.want)
+		}
+	}
+	if got := stats.Digits(math.NaN(), 3); !math.IsNaN(got) {
+		t.Errorf("what is no number becomes %v", got)
+	}
+}
