@@ -73,17 +73,9 @@ func (a *app) cardFiles() (list []cardFile, strange []string) {
 	if err != nil {
 		return nil, nil
 	}
-	entries, _ := os.ReadDir(dir)
-	for _, e := range entries {
-		name, isYAML := strings.CutSuffix(e.Name(), cardExt)
-		path := filepath.Join(dir, e.Name())
-		switch {
-		case !isYAML || strings.HasPrefix(e.Name(), "."):
-		case cardName(name) != nil || !isFile(path):
-			strange = append(strange, e.Name())
-		case len(list) < mostCards:
-			list = append(list, readCard(name, path))
-		}
+	names, strange := namedFiles(dir, cardExt, mostCards, func(name string) bool { return cardName(name) == nil })
+	for _, name := range names {
+		list = append(list, readCard(name, filepath.Join(dir, name+cardExt)))
 	}
 	return list, strange
 }

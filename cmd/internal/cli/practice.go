@@ -2,7 +2,6 @@ package cli
 
 import (
 	"cmp"
-	"context"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -317,21 +316,7 @@ func (a *app) practiseFrom(o practiceOptions, b *beginning, at *lesson.Bench) er
 
 // driveBench runs a sitting; at its end comes the debrief.
 func (a *app) driveBench(s *session.Session, open func() *record.Log) error {
-	ctx, stop := untilSignal()
-	defer stop()
-	err := s.Drive(ctx)
-	log := open()
-	switch {
-	case err == nil:
-		return a.debriefAfter(log.Path())
-	case log != nil && (errors.Is(err, session.ErrPause) || errors.Is(err, context.Canceled)):
-		if lost := a.missing(log); lost != nil {
-			return lost
-		}
-		fmt.Fprintf(a.Err, "Everything is saved. To go on:\n  %s\n", a.command("resume", log.Name()))
-		return shown(err)
-	}
-	return a.stuck(log, err)
+	return a.driven(s, open, func(log *record.Log) error { return a.debriefAfter(log.Path()) })
 }
 
 // errSimulated says that a record is about no real car.
@@ -437,12 +422,10 @@ func (a *app) practiceList(o practiceOptions) error {
 		case r.Done > 1:
 			text += fmt.Sprintf(" (done %d times)", r.Done)
 		}
-		fmt.Fprint(a.Out, terminal.Wrap(text, a.Width, "  "+pad(r.Name, 12), strings.Repeat(" ", 14)))
+		fmt.Fprint(a.Out, terminal.Wrap(text, a.Width, fmt.Sprintf("  %-11s ", r.Name), strings.Repeat(" ", 14)))
 	}
 	return nil
 }
-
-func pad(s string, n int) string { return s + strings.Repeat(" ", max(1, n-len(s))) }
 
 // carNames are the cars to practise on, for completion.
 func carNames() []string {

@@ -50,19 +50,29 @@ func (a *app) ownProcedures() (own []ownProcedure, strange []string) {
 	if err != nil {
 		return nil, nil
 	}
-	entries, _ := os.ReadDir(dir)
-	for _, e := range entries {
-		name, isYAML := strings.CutSuffix(e.Name(), procedureExt)
-		path := filepath.Join(dir, e.Name())
-		switch {
-		case !isYAML || strings.HasPrefix(e.Name(), "."):
-		case !engine.IsName(name) || !isFile(path):
-			strange = append(strange, e.Name())
-		case len(own) < mostOwn:
-			own = append(own, ownProcedure{name, path})
-		}
+	names, strange := namedFiles(dir, procedureExt, mostOwn, engine.IsName)
+	for _, name := range names {
+		own = append(own, ownProcedure{name, filepath.Join(dir, name+procedureExt)})
 	}
 	return own, strange
+}
+
+// namedFiles lists the files of a folder with the ending ext whose names will do,
+// without it and no more than most, and the other files with that ending. A folder that
+// can't be read has none.
+func namedFiles(dir, ext string, most int, will func(name string) bool) (names, strange []string) {
+	entries, _ := os.ReadDir(dir)
+	for _, e := range entries {
+		name, has := strings.CutSuffix(e.Name(), ext)
+		switch {
+		case !has || strings.HasPrefix(e.Name(), "."):
+		case !will(name) || !isFile(filepath.Join(dir, e.Name())):
+			strange = append(strange, e.Name())
+		case len(names) < most:
+			names = append(names, name)
+		}
+	}
+	return names, strange
 }
 
 // isFile tells whether a path leads to a plain file. A pipe or a device would

@@ -187,14 +187,21 @@ func introduction(p *engine.Procedure) session.Message {
 // drive runs a sitting until it ends, with signals as a way to leave. Open
 // is its record, nil while there is none.
 func (a *app) drive(s *session.Session, open func() *record.Log) error {
+	return a.driven(s, open, func(log *record.Log) error {
+		a.farewell(s, log.Name())
+		return nil
+	})
+}
+
+// driven is drive with what is said once all is done.
+func (a *app) driven(s *session.Session, open func() *record.Log, said func(*record.Log) error) error {
 	ctx, stop := untilSignal()
 	defer stop()
 	err := s.Drive(ctx)
 	log := open()
 	switch {
 	case err == nil:
-		a.farewell(s, log.Name())
-		return nil
+		return said(log)
 	case log != nil && (errors.Is(err, session.ErrPause) || errors.Is(err, context.Canceled)):
 		if lost := a.missing(log); lost != nil {
 			return lost
