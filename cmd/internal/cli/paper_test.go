@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -108,8 +109,14 @@ func typedInOf(t *testing.T, p *engine.Procedure, c *clerk, leave ...int) (*shel
 	t.Helper()
 	kept, _ := json.Marshal(session.Procedure{Name: "intake", Text: "here"})
 	store := &shelf{lines: []record.Line{{Seq: 1, Kind: session.ProcedureKind, Body: kept}}}
-	prompts := 0
-	for sitting := 0; ; sitting++ {
+	return store, store.goOn(t, p, c, 0, leave...)
+}
+
+// goOn types on what the shelf has, from a sitting on, and gives the number of prompts.
+func (s *shelf) goOn(t *testing.T, p *engine.Procedure, c *clerk, from int, leave ...int) int {
+	t.Helper()
+	store, prompts := s, 0
+	for sitting := from; ; sitting++ {
 		c.Lines = terminal.NewLines(terminal.Streams{In: c, Err: &c.screen, Width: 80})
 		c.SetBrief(true)
 		c.asked, c.leave = 0, 0
@@ -138,7 +145,7 @@ func typedInOf(t *testing.T, p *engine.Procedure, c *clerk, leave ...int) (*shel
 		err = s.Drive(t.Context())
 		prompts += c.asked
 		if err == nil {
-			return store, prompts
+			return prompts
 		}
 		if !errors.Is(err, session.ErrPause) {
 			t.Fatalf("%v at %s\n%s", err, c.open.Slot, tail(c.screen.String()))
@@ -254,6 +261,27 @@ func TestAPaperIsLeftAnywhere(t *testing.T) {
 		// A list of ticks and the prompt at which somebody leaves come once more.
 		if n > prompts+3 {
 			t.Errorf("left at prompt %d it takes %d prompts, without leaving %d", at, n, prompts)
+		}
+	}
+}
+
+// A power cut can leave any line as the last one, also in the middle of a block whose
+// events are being recorded. Whoever goes on from there comes to the same record.
+func TestAPaperIsCutAnywhere(t *testing.T) {
+	slips := func() map[string]string {
+		return map[string]string{"cylinders first": "6", "fuel first": "back", "walk.1/runs.2/value first": "15.2 at 6000", "displacement second": "1989 cc", "place-hold first": "2"}
+	}
+	whole, _ := typedIn(t, &clerk{paper: filled, slips: slips()})
+	want := whole.events(t, apart...)
+	every := 19
+	if testing.Short() {
+		every = 71
+	}
+	for n := 2; n < len(whole.lines); n += every {
+		cut := &shelf{lines: slices.Clone(whole.lines[:n])}
+		cut.goOn(t, loadIntake(t), &clerk{paper: filled}, 1)
+		if diff := cmp.Diff(want, cut.events(t, apart...)); diff != "" {
+			t.Fatalf("cut behind line %d, %s %s, the record differs (-whole +cut):\n%.2000s", n, whole.lines[n-1].Kind, whole.lines[n-1].Body, diff)
 		}
 	}
 }
