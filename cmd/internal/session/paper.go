@@ -120,7 +120,12 @@ func (p *paper) enter(ctx context.Context, name string) ([]*entered, error) {
 		switch {
 		case errors.Is(err, errTakenBack):
 			n := lastAsked(list)
-			p.takeBack(list[n], list[n+1:])
+			if err := p.takeBack(list[n], list[n+1:]); err != nil {
+				if err := p.unsaved(err); err != nil {
+					return list, err
+				}
+				continue
+			}
 			ahead, list = list[n].before, list[:n]
 			continue
 		case err != nil:
@@ -169,14 +174,17 @@ func lastAsked(list []*entered) int {
 }
 
 // takeBack has an entry typed anew. What was ticked behind it waits.
-func (p *paper) takeBack(e *entered, behind []*entered) {
-	_ = p.Store.Append(TypedKind, Typed{Slot: e.prompt.Slot, Step: e.prompt.Step, Entry: firstEntry, Back: true, By: p.By}) // it is typed anew at once
+func (p *paper) takeBack(e *entered, behind []*entered) error {
+	if err := p.keep(Typed{Slot: e.prompt.Slot, Step: e.prompt.Step, Entry: firstEntry, Back: true}); err != nil {
+		return err
+	}
 	p.alone[e.prompt.Slot] = true
 	for _, b := range behind {
 		if b.answer.Text == engine.OnPaper {
 			p.waiting.push(b.prompt.Slot, firstEntry, b.answer)
 		}
 	}
+	return nil
 }
 
 // first brings the first entry of e: what an earlier sitting left, what needs no
@@ -368,7 +376,7 @@ func (p *paper) tick(first engine.Prompt, a engine.Answer) error {
 		}
 		ticked := engine.Answer{Text: engine.OnPaper}
 		if err := p.keep(Typed{Slot: q.Slot, Step: q.Step, Entry: firstEntry, Text: ticked.Text}); err != nil {
-			return err
+			return p.unsaved(err) // what has no tick yet comes again
 		}
 		p.waiting.push(q.Slot, firstEntry, ticked)
 	}

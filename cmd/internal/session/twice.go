@@ -92,7 +92,14 @@ func (p *paper) third(ctx context.Context, e *entered) (engine.Answer, error) {
 			return a, err
 		}
 		if p.same(e, a.Text, e.answer.Text) || p.same(e, a.Text, e.second) || last != "" && p.same(e, a.Text, last) {
-			return a, p.keep(Typed{Slot: e.prompt.Slot, Step: e.prompt.Step, Entry: thirdEntry, Text: a.Text})
+			err := p.keep(Typed{Slot: e.prompt.Slot, Step: e.prompt.Step, Entry: thirdEntry, Text: a.Text})
+			if err == nil {
+				return a, nil
+			}
+			if err := p.unsaved(err); err != nil {
+				return a, err
+			}
+			continue
 		}
 		last = a.Text
 		p.say("That is neither of the two. Type it once more where it is right.")

@@ -2,6 +2,7 @@ package session
 
 import (
 	"encoding/json"
+	"slices"
 
 	"dropwalk/engine"
 	"dropwalk/engine/record"
@@ -58,13 +59,6 @@ func (w waiting) pop(slot string, entry int) (engine.Answer, bool) {
 	return a, true
 }
 
-func (w waiting) drop(slot string, entry int) {
-	at := entryOf{slot, entry}
-	if n := len(w[at]); n > 0 {
-		w[at] = w[at][:n-1]
-	}
-}
-
 // Waiting reads what was typed of a paper and is no event yet. It reports whether
 // the latest line of the record comes from a paper.
 func Waiting(lines []record.Line) (entries []Typed, onPaper bool) {
@@ -77,7 +71,11 @@ func Waiting(lines []record.Line) (entries []Typed, onPaper bool) {
 		onPaper = who.By == OnPaper
 		if line.Kind == TypedKind {
 			var t Typed
-			if json.Unmarshal(line.Body, &t) == nil {
+			switch {
+			case json.Unmarshal(line.Body, &t) != nil:
+			case t.Back:
+				entries = takenBack(entries, t)
+			default:
 				entries = append(entries, t)
 			}
 			continue
@@ -94,12 +92,22 @@ func answers(e engine.Event) bool {
 	return e.Kind == engine.Answered || e.Kind == engine.Skipped || e.Kind == engine.Refused
 }
 
+// takenBack leaves out the latest entry that t takes back.
+func takenBack(entries []Typed, t Typed) []Typed {
+	for i, e := range slices.Backward(entries) {
+		if e.Slot == t.Slot && e.Entry == t.Entry {
+			return slices.Delete(entries, i, i+1)
+		}
+	}
+	return entries
+}
+
 // without takes out the oldest of each entry at slot: an event holds them now.
 func without(entries []Typed, slot string) []Typed {
 	gone := map[int]bool{}
 	var left []Typed
 	for _, t := range entries {
-		if t.Slot == slot && !gone[t.Entry] && !t.Back {
+		if t.Slot == slot && !gone[t.Entry] {
 			gone[t.Entry] = true
 			continue
 		}
@@ -111,11 +119,7 @@ func without(entries []Typed, slot string) []Typed {
 func waitingOf(entries []Typed) waiting {
 	w := waiting{}
 	for _, t := range entries {
-		switch {
-		case t.Entry == 0:
-		case t.Back:
-			w.drop(t.Slot, t.Entry)
-		default:
+		if t.Entry != 0 {
 			w.push(t.Slot, t.Entry, t.answer())
 		}
 	}
