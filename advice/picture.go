@@ -32,7 +32,7 @@ func (v *view) Picture(name string, at subject.Round) subject.Picture {
 	if s == nil {
 		return subject.Picture{Title: "The answers contradict each other, so there is no path to show."}
 	}
-	return picturePath(s, v.coming(at), v.matter.Units)
+	return picturePath(s, v.coming(at), v.entry(noTapPath, "") != "", v.matter.Units)
 }
 
 // drawn is the sheet, or what it would be if the engine's size were known: a
@@ -72,8 +72,9 @@ func (v *view) taken(slot string) bool {
 }
 
 // picturePath draws the path of a sheet. Readings are shown as they were read,
-// the mean of each stretch.
-func picturePath(s *sheet.Sheet, next stretch, units quantity.System) subject.Picture {
+// the mean of each stretch. Where nobody looked whether there is room for taps, it says
+// of none that it can be made.
+func picturePath(s *sheet.Sheet, next stretch, looked bool, units quantity.System) subject.Picture {
 	car := model.New(s)
 	p := subject.Picture{Title: "The path, with its taps and readings so far:"}
 	for k, st := range car.Stations {
@@ -85,6 +86,8 @@ func picturePath(s *sheet.Sheet, next stretch, units quantity.System) subject.Pi
 			spot.Mark, spot.Notes = subject.Present, []string{"tap fitted"}
 		case st.Tap == "none":
 			spot.Notes = []string{"no tap"}
+		case !looked && s.Path[k-1].Tap == "":
+			spot.Mark, spot.Notes = subject.Possible, []string{"tap, if there is room"}
 		default:
 			spot.Mark, spot.Notes = subject.Possible, []string{possible[st.Tap]}
 		}
@@ -164,19 +167,31 @@ func meanOf(readings []sheet.Reading, units quantity.System) string {
 	return "unreadable"
 }
 
+// runsNote counts the runs behind what meanOf tells. A run that could not be read
+// stands apart: nothing of it is in the figure.
 func runsNote(readings []sheet.Reading) string {
-	doubtful := 0
+	doubtful, unread := 0, 0
 	for _, r := range readings {
-		if r.Doubtful != "" {
+		switch {
+		case r.Value.Form == quantity.Unreadable:
+			unread++
+		case r.Doubtful != "":
 			doubtful++
 		}
 	}
-	note := fmt.Sprintf(" (%d runs", len(readings))
-	if len(readings) == 1 {
+	read := len(readings) - unread
+	if read == 0 {
+		read, unread = unread, 0 // the figure says so itself
+	}
+	note := fmt.Sprintf(" (%d runs", read)
+	if read == 1 {
 		note = " (1 run"
 	}
 	if doubtful > 0 {
 		note += fmt.Sprintf(", %d doubtful", doubtful)
+	}
+	if unread > 0 {
+		note += fmt.Sprintf(", %d not read", unread)
 	}
 	return note + ")"
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"dropwalk/advice/sheet"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/subject"
 )
@@ -64,7 +65,7 @@ func TestPictureFollowsTheVisit(t *testing.T) {
 	}
 	entries = append(entries, subject.Entry{Path: doubtfulPath, Row: "walk.1/runs.3", Text: "doubtful: a gust"})
 	got := look(subject.Round{Slot: "walk.1/runs.4", Values: whole})
-	if want := "> * duct-2; tap fitted; 12.5 inH2O from open-air (4 runs, 1 doubtful); next reading to here"; got[7] != want {
+	if want := "> * duct-2; tap fitted; 12.5 inH2O from open-air (3 runs, 1 doubtful, 1 not read); next reading to here"; got[7] != want {
 		t.Errorf("among the runs: %q, want %q", got[7], want)
 	}
 	got = look(subject.Round{Slot: "walk.1", Values: whole})
@@ -95,5 +96,44 @@ func TestPictureUnitsAndEarly(t *testing.T) {
 	}
 	if want := "+ throttle or blower"; got[8] != want {
 		t.Errorf("the end is %q, want %q", got[8], want)
+	}
+}
+
+// Where nobody looked for room, the picture claims of no tap that it can be made.
+func TestPictureClaimsNoRoomThatNobodyLookedFor(t *testing.T) {
+	entries := []subject.Entry{{Path: "car.engine.displacement", Text: "1998 cc"}, {Path: piecesPath, Text: "mouth, duct, filter, meter"}}
+	look := func() string {
+		return strings.Join(told((&Matter{}).Look(entries).Picture("path", subject.Round{})), "\n")
+	}
+	if got := look(); !strings.Contains(got, "o duct; tap, if there is room") || strings.Contains(got, "can be drilled") {
+		t.Errorf("before anybody looked:\n%s", got)
+	}
+	entries = append(entries, subject.Entry{Path: noTapPath, Text: "none"})
+	if got := look(); !strings.Contains(got, "o duct; can be drilled") {
+		t.Errorf("with room everywhere:\n%s", got)
+	}
+}
+
+// Runs that could not be read aren't counted as part of a figure.
+func TestUnreadRunsDontCount(t *testing.T) {
+	runs := func(values ...quantity.Amount) []sheet.Reading {
+		var list []sheet.Reading
+		for _, v := range values {
+			list = append(list, sheet.Reading{Value: v})
+		}
+		return list
+	}
+	read, unread := quantity.Amount{SI: 2241}, quantity.Amount{Form: quantity.Unreadable}
+	for _, c := range []struct {
+		list []sheet.Reading
+		want string
+	}{
+		{runs(read, unread, unread), " (1 run, 2 not read)"},
+		{runs(read, read), " (2 runs)"},
+		{runs(unread, unread), " (2 runs)"}, // the figure is "unreadable"
+	} {
+		if got := runsNote(c.list); got != c.want {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
 	}
 }

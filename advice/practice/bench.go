@@ -247,8 +247,8 @@ func (b *Bench) Aim(rpm float64) { b.s.target = min(rpm, 1.08*b.Case.Car.Engine.
 // Aimed is that engine speed.
 func (b *Bench) Aimed() float64 { return cmp.Or(b.s.target, b.Case.Car.Engine.RPM) }
 
-// Slow tells whether the last run was made in too high a gear.
-func (b *Bench) Slow() bool { return b.last != nil && b.last.RPM < 0.9*b.Aimed() }
+// Slow tells whether a run was made in too high a gear.
+func (b *Bench) Slow(p *Pull) bool { return p != nil && p.RPM < 0.9*b.Aimed() }
 
 // Last is the latest run, nil before the first.
 func (b *Bench) Last() *Pull { return b.last }

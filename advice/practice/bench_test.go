@@ -73,7 +73,7 @@ func TestABenchShowsItsFault(t *testing.T) {
 			seen := bad || b.Leaks() || b.ZeroOff() || b.Ends(end) != end || b.TooSmall()
 			for range 3 {
 				b.Drive(-1, end)
-				seen = seen || !b.Last().Foot || b.Slow()
+				seen = seen || !b.Last().Foot || b.Slow(b.Last())
 			}
 			return seen
 		}

@@ -28,11 +28,12 @@ type Bench struct {
 
 	chosen map[string]map[string]string // values of rounds, by their slot
 	mine   []sheet.Component
-	at     map[string]int    // the learner's names on the car
-	amiss  map[string]thing  // by step
-	right  map[string]thing  // what was put right, by step
-	fixed  map[string]string // what was done about a step that could not be done
-	hurry  int               // the run before which something is amiss
+	at     map[string]int            // the learner's names on the car
+	amiss  map[string]thing          // by step
+	right  map[string]thing          // what was put right, by step
+	fixed  map[string]string         // what was done about a step that could not be done
+	hurry  int                       // the run before which something is amiss
+	driven map[string]*practice.Pull // runs, by the slot of their round
 
 	found    []Finding
 	guess    *Guess
@@ -46,7 +47,7 @@ type Bench struct {
 
 // New puts a learner at a car. Sim is used up by it.
 func New(sim *practice.Bench, level int) *Bench {
-	b := &Bench{Sim: sim, Level: level, chosen: map[string]map[string]string{}, right: map[string]thing{}, fixed: map[string]string{}}
+	b := &Bench{Sim: sim, Level: level, chosen: map[string]map[string]string{}, right: map[string]thing{}, fixed: map[string]string{}, driven: map[string]*practice.Pull{}}
 	b.at = places(nil, sim.Case.Car)
 	count := 2 + sim.Case.Level/2
 	dice := sim.Dice("things")
@@ -86,14 +87,15 @@ const (
 
 // Paths that the learner's answers fill.
 const (
-	piecesPath   = "path"
-	gaugeRange   = "gauges[].range"
-	checkStart   = "checks[].start"
-	beforePath   = "zeros[].before"
-	afterPath    = "zeros[].after"
-	readingPath  = "readings[].value"
-	rpmPath      = "readings[].rpm"
-	doubtfulPath = "readings[].doubtful"
+	piecesPath    = "path"
+	gaugeRange    = "gauges[].range"
+	gaugeDivision = "gauges[].division"
+	checkStart    = "checks[].start"
+	beforePath    = "zeros[].before"
+	afterPath     = "zeros[].after"
+	readingPath   = "readings[].value"
+	rpmPath       = "readings[].rpm"
+	doubtfulPath  = "readings[].doubtful"
 )
 
 // notePrefix marks the notes by which a practice record keeps what a real test
@@ -177,11 +179,19 @@ func (b *Bench) done(step string, e engine.Event) {
 		b.connected(e, values)
 	case "run":
 		b.Sim.Drive(b.station(values["from"]), b.station(values["to"]))
+		b.driven[roundOf(e.Slot)] = b.Sim.Last()
 	}
 	if e.Car != "" {
 		b.holds++
 	}
 }
+
+// pull is the run of the round in which a slot lies, as its dial was left: whoever goes
+// back to the reading of an earlier run reads that one. It is nil before the run.
+func (b *Bench) pull(slot string) *practice.Pull { return b.driven[roundOf(slot)] }
+
+// roundOf is the slot of the round in which a slot lies, "" outside of rounds.
+func roundOf(slot string) string { return slot[:max(0, strings.LastIndex(slot, "/"))] }
 
 // station is the component at whose end a place lies; missing where the car has
 // none.

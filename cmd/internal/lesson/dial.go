@@ -44,10 +44,11 @@ func between(g practice.Gauge, v float64) string {
 const (
 	dialColumns = 37
 	markColumns = 8
+	mostColumns = 40 // of a row with its margin; the unit stands at its end
 )
 
 // dial draws the part of the scale around a needle, at most 38 columns wide: the
-// numbers, the marks, the needle.
+// numbers, the marks, the needle. A narrow screen has 40 columns.
 func dial(n practice.Needle) []string {
 	g := n.Gauge
 	if n.Unreadable {
@@ -77,7 +78,7 @@ func numbers(g practice.Gauge, first float64, marks, step int) string {
 	for i := range marks {
 		v := (first + float64(i)) * g.Division
 		text := []rune(g.Number(v))
-		if i*step < free || v > g.Range*1.0001 || v < -g.Range {
+		if end := i*step + len(text) + 1 + len(g.Unit); i*step < free || end > mostColumns-2 || v > g.Range*1.0001 || v < -g.Range {
 			continue
 		}
 		copy(row[i*step:], text)

@@ -33,7 +33,7 @@ func (b *Bench) answered(step string, e engine.Event) {
 		b.aim(text("reference.rpm"))
 		b.copied(step, e)
 	case step == "gauge":
-		b.picked(e, text(gaugeRange))
+		b.picked(e, text(gaugeRange), text(gaugeDivision))
 	case has(e.Parts, checkStart):
 		b.checked(e)
 	case has(e.Parts, beforePath):
@@ -111,8 +111,9 @@ func (b *Bench) path(e engine.Event, text string) {
 // usualPath is the path that intake takes where a tester doesn't know.
 const usualPath = "mouth, snorkel (duct), box-entry, filter, box-exit, meter, tube (duct)"
 
-// picked takes a gauge from the shelf.
-func (b *Bench) picked(e engine.Event, text string) {
+// picked takes a gauge from the shelf, by its range. Division is as it was typed, ""
+// where it was not.
+func (b *Bench) picked(e engine.Event, text, division string) {
 	a, ok := pressure(text)
 	if !ok || !a.Known() {
 		a.SI = 25 * inch // what the program takes: a usual dial
@@ -127,6 +128,9 @@ func (b *Bench) picked(e engine.Event, text string) {
 		b.say(Finding{Topic: aboutGauge, Slot: e.Slot, Text: "No such gauge lies there. You take the one that comes nearest: " + g.Text() + ". Type its own figures: back gauge."})
 	case b.Sim.TooSmall(), g.Pascals(g.Range) < 3500 && b.larger():
 		b.say(Finding{Topic: aboutGauge, Slot: e.Slot, Text: "That is a small range for the whole path of a car. Begin with the larger one: a needle at its stop tells nothing and can break."})
+	case division == "":
+		b.say(Finding{Topic: aboutGauge, Slot: e.Slot, Text: "A range that holds the whole path. You left out how far apart its marks are; a reading is as good as half of that. " +
+			"Type both, such as " + g.Text() + ": back gauge."})
 	default:
 		b.say(Finding{Topic: aboutGauge, Slot: e.Slot, Good: true, Text: "A range that holds the whole path, read to half a division."})
 	}
@@ -211,7 +215,7 @@ func (b *Bench) rested(e engine.Event, text string) {
 
 // read compares a reading with the needle of the run.
 func (b *Bench) read(e engine.Event, value, rpm, doubt string) {
-	p := b.Sim.Last()
+	p := b.pull(e.Slot)
 	if p == nil {
 		return
 	}
@@ -221,9 +225,10 @@ func (b *Bench) read(e engine.Event, value, rpm, doubt string) {
 	if err != nil {
 		spun = math.Abs(b.Sim.Aimed()/p.RPM-1) < 0.015
 	}
-	wrong := (!p.Foot || b.Sim.Slow()) && !p.Unreadable
+	slow := b.Sim.Slow(p)
+	wrong := (!p.Foot || slow) && !p.Unreadable
 	if wrong && doubt == "" {
-		b.missed(e.Slot, wrongRun(p, b.Sim.Slow()))
+		b.missed(e.Slot, wrongRun(p, slow))
 	}
 	if p.Stop && b.Sim.TooSmall() {
 		b.missed(e.Slot, "The gauge was too small for this path, and a larger one lay there.")
@@ -237,6 +242,9 @@ func (b *Bench) read(e engine.Event, value, rpm, doubt string) {
 		b.number(e.Slot, true, "The figures are as they were shown.")
 	case wrong:
 		b.number(e.Slot, true, "Kept as doubtful, with its reason: that is where it belongs. mend driver sees to the next runs.")
+	case err != nil && math.Abs(b.Sim.Aimed()-p.RPM) > 5:
+		b.number(e.Slot, true, fmt.Sprintf("As the needle stood. You typed no engine speed, so the runs' mark, %.0f rpm, is taken for it; the rev counter reached %.0f. Type both, such as %s at %.0f.",
+			b.Sim.Aimed(), p.RPM, p.Text(), p.RPM))
 	case a.Form == quantity.Exact && p.Low != p.High:
 		b.number(e.Slot, true, "The middle of a swing. Both ends with a dash between, such as 12-13, tell the program how wide it is.")
 	case p.Low != p.High:

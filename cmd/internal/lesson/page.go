@@ -62,7 +62,28 @@ func (d *Debrief) pieceTable(units quantity.System) string {
 		}
 		fmt.Fprintf(&b, "| %s | %s | %.1f %% | %s |\n", name, show(p.Loss), p.Gain, judged)
 	}
+	b.WriteString(d.outsideText())
 	return b.String()
+}
+
+// outside tells whether the truth about a piece lies beyond what the readings gave.
+func (p *Piece) outside() bool {
+	return p.Judged != nil && (p.Loss < p.Judged.Low || p.Loss > p.Judged.High)
+}
+
+// outsideText says of a truth beyond its interval how often that is so, "" where all lie
+// within theirs.
+func (d *Debrief) outsideText() string {
+	var names []string
+	for i := range d.Pieces {
+		if d.Pieces[i].outside() {
+			names = append(names, d.Pieces[i].Name)
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("\nHere the truth lies outside for: %s. Of ten pieces that are measured well it does so for one, about; an answer that has to be surer wants more readings.\n", strings.Join(names, ", "))
 }
 
 // shortly is a pressure to a tenth of an inch of water, or to ten pascals: enough to

@@ -31,7 +31,7 @@ func (b *Bench) See(p engine.Prompt) Seen {
 	case engine.Hold:
 		s = b.atThings(step, p.Lines)
 	case engine.Ask:
-		s = b.atQuestion(step, values)
+		s = b.atQuestion(step, p.Slot, values)
 	case engine.Do:
 		s = b.atThings(step, []string{p.See})
 		if more := b.atWork(step, values); len(more.Lines) > 0 {
@@ -59,7 +59,7 @@ func (b *Bench) atThings(step string, lines []string) Seen {
 }
 
 // atQuestion is what answers a question.
-func (b *Bench) atQuestion(step string, values map[string]string) Seen {
+func (b *Bench) atQuestion(step, slot string, values map[string]string) Seen {
 	s := Seen{Offer: b.offered(step, values)}
 	say := func(format string, args ...any) { s.Lines = append(s.Lines, fmt.Sprintf(format, args...)) }
 	switch step {
@@ -79,7 +79,7 @@ func (b *Bench) atQuestion(step string, values map[string]string) Seen {
 		say("Nothing moves. %s", dialWords(n))
 		s.Needle = &n
 	case "value":
-		b.run(&s)
+		b.run(&s, b.pull(slot))
 	case "place":
 		say("You have the use of: %s.", placeNames[b.Sim.Place()])
 	case "measure-pieces":
@@ -98,11 +98,7 @@ func (b *Bench) atQuestion(step string, values map[string]string) Seen {
 			say("The tape shows %s.", s.Offer)
 		}
 	case "no-tap":
-		if s.Offer == none {
-			say("You look along the path. There is room for a tap everywhere.")
-		} else {
-			say("You look along the path. There is no room for a tap at %s.", s.Offer)
-		}
+		say("%s", b.alongThePath(s.Offer))
 	case "road-speed":
 		per, limit := b.Sim.RoadSpeed()
 		say("At a steady 2000 rpm in second gear the speedometer shows %.0f km/h. The sign at the road says %.0f.", 2*per, limit)
@@ -158,8 +154,7 @@ func (b *Bench) shelf(s *Seen) {
 	}
 }
 
-func (b *Bench) run(s *Seen) {
-	p := b.Sim.Last()
+func (b *Bench) run(s *Seen, p *practice.Pull) {
 	if p == nil {
 		return
 	}
@@ -169,7 +164,7 @@ func (b *Bench) run(s *Seen) {
 		s.Lines = append(s.Lines, "The driver says: there was a little of the pedal left.")
 		s.Amiss = "the pedal was not on the floor"
 	}
-	if b.Sim.Slow() {
+	if b.Sim.Slow(p) {
 		s.Amiss = fmt.Sprintf("only %.0f rpm were reached", p.RPM)
 	}
 	s.Needle = &p.Needle
@@ -328,7 +323,7 @@ func (b *Bench) untappable() string {
 		i := b.at[p.Name]
 		switch p.Kind {
 		case sheet.Mouth, sheet.Meter, sheet.Throttle:
-			continue
+			continue // neverTapped
 		}
 		if i < 0 || !b.Sim.CanTap(i) {
 			list = append(list, p.Name)
@@ -338,6 +333,34 @@ func (b *Bench) untappable() string {
 		return none
 	}
 	return strings.Join(list, ", ")
+}
+
+// alongThePath says where there is room for taps, in agreement with the card. Full are
+// the other pieces without, none where there are none.
+func (b *Bench) alongThePath(full string) string {
+	never := b.neverTapped()
+	switch {
+	case full != none:
+		return "You look along the path. " + never + "There is no room for a tap at " + full + "."
+	case never != "":
+		return "You look along the path. " + never + "There is room everywhere else."
+	}
+	return "You look along the path. There is room for a tap everywhere."
+}
+
+// neverTapped says at which of the learner's pieces nobody makes a tap, "" for none.
+func (b *Bench) neverTapped() string {
+	var list []string
+	for _, p := range b.mine {
+		switch p.Kind {
+		case sheet.Mouth, sheet.Meter, sheet.Throttle:
+			list = append(list, p.Name)
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("At %s nobody makes a tap. ", strings.Join(list, " and "))
 }
 
 // size is what the tape shows of a piece, as it is typed.

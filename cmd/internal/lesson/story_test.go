@@ -373,7 +373,7 @@ func TestDial(t *testing.T) {
 			t.Fatalf("%s drawn as %q", c.words, rows)
 		}
 		for _, row := range rows {
-			if len(row) > 46 {
+			if len(row) > 40 {
 				t.Errorf("%s: %d columns: %q", c.words, len(row), row)
 			}
 		}
