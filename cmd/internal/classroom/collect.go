@@ -40,13 +40,14 @@ const (
 	Practised      = "practice" // a simulated car
 	OtherCar       = "other-car"
 	NoReadings     = "no-readings"
-	Missing        = "missing" // of a group: nothing that counts
+	Unfinished     = "unfinished" // the test was left before its end, or with something still to be done to the car
+	Missing        = "missing"    // of a group: nothing that counts
 )
 
 // Codes lists them. More may come with later releases; none changes its name.
 func Codes() []string {
 	return []string{Late, Damaged, Reshaped, Renamed, Duplicate, Earlier, Branch, Copied, SameName, WrongClass, UnknownGroup, OtherProcedure, OtherText,
-		LaterRelease, CodeDiffers, NoHandIn, Bare, Empty, Unreadable, Practised, OtherCar, NoReadings}
+		LaterRelease, CodeDiffers, NoHandIn, Bare, Empty, Unreadable, Practised, OtherCar, NoReadings, Unfinished}
 }
 
 // Remark is one thing that is said of a file.
@@ -75,6 +76,22 @@ type Item struct {
 
 // Exclude says of a file that counts why it doesn't after all.
 func (i *Item) Exclude(code, text string) { i.out(code, "%s", text) }
+
+// Say says something of a file that counts all the same.
+func (i *Item) Say(code, text string) { i.say(code, "%s", text) }
+
+// Remarks is what will be said of a record that is handed in to the class, by what
+// stands in the record alone. Counts tells whether it can count.
+func (c *Class) Remarks(content *record.Content) (list []Remark, counts bool) {
+	i := &Item{Counts: true}
+	if content.Header.Simulated != "" {
+		i.out(Practised, practisedText)
+	}
+	i.procedure(content, c, (&looker{class: c, hashes: map[string]string{}}).procedureHash)
+	return i.Remarks, i.Counts
+}
+
+const practisedText = "practice on a simulated car: it tells nothing of the car of the class"
 
 // Has tells whether one of these codes is said of it.
 func (i *Item) Has(codes ...string) bool {
@@ -292,7 +309,7 @@ func (i *Item) refuse(o *Opened) bool {
 	case o.Content == nil:
 		i.out(Damaged, "damaged: nothing of the record can be read; hand it in once more")
 	case o.Content.Header.Simulated != "":
-		i.out(Practised, "practice on a simulated car: it tells nothing of the car of the class")
+		i.out(Practised, practisedText)
 	case o.Content.Newer > 0:
 		i.out(LaterRelease, "a later release of the program went on with the record (format %d): update this one", o.Content.Newer)
 	default:
@@ -341,9 +358,9 @@ func (i *Item) state(o *Opened) {
 	case i.Lines == i.Of && o.Content.Bad == nil:
 		i.say(Damaged, "damaged, but every line of the record is proved")
 	case i.Lines < i.Of:
-		i.say(Damaged, "damaged: %d of %d lines are proved and count", i.Lines, i.Of)
+		i.say(Damaged, "damaged: %d of %d lines are proved, and no other can count", i.Lines, i.Of)
 	case o.Content.Bad != nil || o.Content.Torn != nil:
-		i.say(Damaged, "damaged: the %d lines before the damage are proved and count", i.Lines)
+		i.say(Damaged, "damaged: the %d lines before the damage are proved, and no other can count", i.Lines)
 	default:
 		i.out(Damaged, "the record is not the one that was handed in: it has %d lines, and %d were handed in; hand it in once more", i.Lines, i.Of)
 	}

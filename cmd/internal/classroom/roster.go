@@ -225,6 +225,36 @@ func cells(n int) string {
 	return fmt.Sprintf("%d cells", n)
 }
 
+// leastAlike is how long a part of a name is from which on it is found within the name
+// of a group; a shorter one has to be a whole part of it.
+const leastAlike = 4
+
+// CalledLike lists the groups that are called like somebody in the roster, each with a
+// person's name. Names of groups are seen by everybody.
+func CalledLike(people []Person) map[string]string {
+	out := map[string]string{}
+	for _, group := range Grouped(people) {
+		name := strings.ToLower(group.Name)
+		parts := strings.FieldsFunc(name, func(r rune) bool { return r == '-' || r >= '0' && r <= '9' })
+		for _, p := range people {
+			like := slices.ContainsFunc(strings.FieldsFunc(folded(p.Name), func(r rune) bool { return r < 'a' || r > 'z' }), func(word string) bool {
+				return len(word) > 1 && slices.Contains(parts, word) || len(word) >= leastAlike && strings.Contains(name, word)
+			})
+			if like && out[group.Name] == "" {
+				out[group.Name] = p.Name
+			}
+		}
+	}
+	return out
+}
+
+// plainLetters are letters of names as they are written where there are none but a to z.
+var plainLetters = strings.NewReplacer("ä", "a", "à", "a", "á", "a", "â", "a", "ã", "a", "å", "a", "ç", "c", "č", "c", "ć", "c", "è", "e", "é", "e", "ê", "e", "ë", "e", "ě", "e",
+	"ì", "i", "í", "i", "î", "i", "ï", "i", "ł", "l", "ñ", "n", "ń", "n", "ö", "o", "ò", "o", "ó", "o", "ô", "o", "õ", "o", "ø", "o", "ř", "r", "š", "s", "ś", "s", "ß", "ss",
+	"ü", "u", "ù", "u", "ú", "u", "û", "u", "ů", "u", "ý", "y", "ž", "z", "ź", "z", "ż", "z", "'", "", "’", "")
+
+func folded(name string) string { return plainLetters.Replace(strings.ToLower(name)) }
+
 // CheckGroup says what is wrong with the name of a group, or nil. It becomes part of
 // the names of files.
 func CheckGroup(name string) error {

@@ -9,6 +9,17 @@ import (
 	"dropwalk/cmd/internal/classroom"
 )
 
+// Names of groups that tell who is in them are found, whole, in part and without marks;
+// letters, colours and points of the compass are not.
+func TestCalledLike(t *testing.T) {
+	people := []classroom.Person{{Name: "Ada Beam", Group: "team-beam"}, {Name: "Jo Müller", Group: "Muller2"}, {Name: "Bo Li", Group: "LI"}, {Name: "Cleo Dale", Group: "dalegang"},
+		{Name: "A. Pole", Group: "A"}, {Name: "Kim Northfold", Group: "north"}, {Name: "Eli O'Dell", Group: "ODell"}}
+	want := map[string]string{"team-beam": "Ada Beam", "Muller2": "Jo Müller", "LI": "Bo Li", "dalegang": "Cleo Dale", "ODell": "Eli O'Dell"}
+	if diff := cmp.Diff(classroom.CalledLike(people), want); diff != "" {
+		t.Errorf("got (-), want (+):\n%s", diff)
+	}
+}
+
 // Tables as people's programs write them all make the same roster.
 func TestRosterForms(t *testing.T) {
 	want := []classroom.Person{{"A1", "Ada Example", "A", true}, {"B1", "Ben, the younger", "B", false}, {"A2", "Cleo", "A", true}}

@@ -143,9 +143,14 @@ func (a *app) classPeople(c *classroom.Class, m *classroom.Material, file string
 		return fault
 	}
 	m.People, c.Groups = people, classroom.Grouped(people)
+	like := classroom.CalledLike(people)
 	for _, g := range c.Groups {
 		if !classroom.Drivers(g.People) {
 			fmt.Fprintf(a.Err, "Nobody in group %s may drive: somebody from elsewhere has to.\n", g.Name)
+		}
+		if name := like[g.Name]; name != "" {
+			fmt.Fprint(a.Err, terminal.Wrap(fmt.Sprintf("The group %s is called like %q in the roster. Names of groups stand in file names and on the page that everybody sees. "+
+				"To keep people out of both, call it A or north, and make the class anew in another folder.", g.Name, name), a.Width, "", "  "))
 		}
 	}
 	return nil
@@ -272,6 +277,13 @@ func seats(t classroom.Turn) string {
 	return driver + " drives, " + passenger + " reads, " + recorder + " writes, outside the car"
 }
 
+func peopleCount(n int) string {
+	if n == 1 {
+		return "1 person"
+	}
+	return fmt.Sprintf("%d people", n)
+}
+
 // newClassPage says what was made and what to do now.
 func (a *app) newClassPage(dir string, c *classroom.Class) string {
 	var b strings.Builder
@@ -279,7 +291,7 @@ func (a *app) newClassPage(dir string, c *classroom.Class) string {
 	for _, g := range c.Groups {
 		people += len(g.People)
 	}
-	fmt.Fprintf(&b, "# Class %s\n\n%d people in %d groups: %s.\n\n", c.ID, people, len(c.Groups), strings.Join(c.GroupNames(), ", "))
+	fmt.Fprintf(&b, "# Class %s\n\n%s in %s: %s.\n\n", c.ID, peopleCount(people), counted(len(c.Groups), "group"), strings.Join(c.GroupNames(), ", "))
 	fmt.Fprintf(&b, "- Print the worksheets in `%s`: one for each group, with who drives, reads and writes.\n", filepath.Join(dir, classroom.WorksheetDir))
 	fmt.Fprintf(&b, "- `%s` says who is who. Keep it to yourself; all else in the folder may be seen by everybody.\n", filepath.Join(dir, classroom.RosterFile))
 	begin := "start"
@@ -330,7 +342,7 @@ dropwalk class hand-in yellow --group A --class K7M4QB --to /media/stick`,
 }
 
 func (a *app) handInOne(word string, o handIn) error {
-	class, dir, err := handInPlace(&o)
+	c, class, dir, err := handInPlace(&o)
 	if err != nil {
 		return err
 	}
@@ -342,9 +354,13 @@ func (a *app) handInOne(word string, o handIn) error {
 	if err != nil {
 		return plainPath(err)
 	}
-	if c, err := record.Read(record.Name(path), data); err == nil {
-		if worst := c.Worst(); worst != nil {
+	remarks := []classroom.Remark{}
+	if content, err := record.Read(record.Name(path), data); err == nil {
+		if worst := content.Worst(); worst != nil {
 			fmt.Fprintf(a.Err, "%s: %v. The lines that are proved are handed in.\n", record.Name(path), worst.What)
+		}
+		if c != nil && content.Header.Format > 0 {
+			remarks = a.warnOfHandIn(c, record.Name(path), content)
 		}
 	}
 	text, head, err := classroom.Pack(class, o.group, record.Name(path), data, program+" "+release(), a.now())
@@ -371,7 +387,9 @@ func (a *app) handInOne(word string, o handIn) error {
 			Code   string `json:"code"`
 			File   string `json:"file"`
 			Before bool   `json:"before"` // it was there already
-		}{head.Class, head.Group, head.Record.Name, head.Code, file, before})
+
+			Remarks []classroom.Remark `json:"remarks"` // what collect will say of the record
+		}{head.Class, head.Group, head.Record.Name, head.Code, file, before, remarks})
 	}
 	fmt.Fprint(a.Err, terminal.Wrap(fmt.Sprintf("%s: %s", verb, file), a.Width, "", "  "))
 	fmt.Fprintf(a.Err, "Write on paper: group %s, code\n", head.Group)
@@ -379,33 +397,46 @@ func (a *app) handInOne(word string, o handIn) error {
 	return err
 }
 
+// warnOfHandIn says at once what collect will say of a record.
+func (a *app) warnOfHandIn(c *classroom.Class, name string, content *record.Content) []classroom.Remark {
+	list, counts := c.Remarks(content)
+	for _, r := range list {
+		text := name + ": " + r.Text + ". It counts all the same."
+		if !counts {
+			text = name + ": " + r.Text + ". It is handed in and does not count."
+		}
+		fmt.Fprint(a.Err, terminal.Wrap(text, a.Width, "", "  "))
+	}
+	return orEmpty(list)
+}
+
 // handInPlace finds the class and the folder, and holds the group to the class where
-// its folder is at hand.
-func handInPlace(o *handIn) (class, dir string, err error) {
-	c, err := classroom.Open(o.to)
+// its folder is at hand; of a stick there is no class, but its code.
+func handInPlace(o *handIn) (c *classroom.Class, class, dir string, err error) {
+	c, err = classroom.Open(o.to)
 	switch {
 	case err == nil:
 		dir = filepath.Join(o.to, classroom.HandInDir)
 		if err := os.MkdirAll(dir, 0o755); err != nil {
-			return "", "", classFault(err)
+			return nil, "", "", classFault(err)
 		}
 		if o.class != "" && !strings.EqualFold(o.class, c.ID) {
-			return "", "", &usageError{fmt.Sprintf("the folder %s is that of class %s, not of %s", o.to, c.ID, o.class), "leave out --class, or name another folder"}
+			return nil, "", "", &usageError{fmt.Sprintf("the folder %s is that of class %s, not of %s", o.to, c.ID, o.class), "leave out --class, or name another folder"}
 		}
-		return c.ID, dir, groupIn(c, o)
+		return c, c.ID, dir, groupIn(c, o)
 	case o.class == "" && errors.Is(err, classroom.ErrNoClass):
-		return "", "", &usageError{fmt.Sprintf("%q is not the folder of a class", o.to), "--to names it; for a stick, --class CODE says which class it is for: the code stands on the worksheet"}
+		return nil, "", "", &usageError{fmt.Sprintf("%q is not the folder of a class", o.to), "--to names it; for a stick, --class CODE says which class it is for: the code stands on the worksheet"}
 	case !errors.Is(err, classroom.ErrNoClass):
-		return "", "", classFault(err)
+		return nil, "", "", classFault(err)
 	}
 	id, err := classroom.ReadCode(o.class)
 	if err != nil {
-		return "", "", &usageError{"--class: " + err.Error(), "the code as it stands on the worksheet"}
+		return nil, "", "", &usageError{"--class: " + err.Error(), "the code as it stands on the worksheet"}
 	}
 	if err := classroom.CheckGroup(o.group); err != nil {
-		return "", "", &usageError{"--group: " + err.Error(), "as it stands on the worksheet"}
+		return nil, "", "", &usageError{"--group: " + err.Error(), "as it stands on the worksheet"}
 	}
-	return id, o.to, nil
+	return nil, id, o.to, nil
 }
 
 func groupIn(c *classroom.Class, o *handIn) error {

@@ -79,10 +79,12 @@ func (a *app) collectClass(dir string, o collecting) error {
 		}
 		copied = append(copied, list...)
 	}
-	got, err := a.collected(dir, c, classroom.Visitor{})
+	in, err := a.cameIn(dir, c)
 	if err != nil {
 		return err
 	}
+	in.tellCars()
+	got := in.Collected
 	codes := held(got, o.codes)
 	written := 0
 	if o.records != "" {
@@ -124,6 +126,21 @@ func (a *app) collected(dir string, c *classroom.Class, visit classroom.Visitor)
 	return got, nil
 }
 
+// tellCars says of records of another car than that of most groups that a summary of
+// the class leaves them out until it is asked for that car.
+func (in *cameIn) tellCars() {
+	usual, err := chooseCar(in.cars, "")
+	if err != nil {
+		return
+	}
+	for k := range in.Items {
+		i := &in.Items[k]
+		if of := in.visits[i.At].car; i.Counts && of != usual {
+			i.Say(classroom.OtherCar, fmt.Sprintf("a test of the car %s: class summary counts it with --about alone", of.Car()))
+		}
+	}
+}
+
 // held says of each code from paper whether what it belongs to came in.
 func held(got *classroom.Collected, texts []string) []paperCode {
 	out := []paperCode{}
@@ -133,15 +150,19 @@ func held(got *classroom.Collected, texts []string) []paperCode {
 			out = append(out, paperCode{text, err.Error() + ": look at the paper once more", false})
 			continue
 		}
-		p := paperCode{code, "nothing with this code came in", false}
+		p, counts := paperCode{code, "nothing with this code came in", false}, false
 		for _, i := range got.Items {
 			if i.Code != code {
 				continue
 			}
-			p.Came = true
-			if p.Text = fmt.Sprintf("came in from group %s: %s", i.Group, i.Record); !i.Counts {
-				p.Text += ", and doesn't count: see there"
+			// Of several with one code the one speaks that counts.
+			if !p.Came || i.Counts {
+				p.Text = fmt.Sprintf("came in from group %s: %s", i.Group, i.Record)
 			}
+			p.Came, counts = true, counts || i.Counts
+		}
+		if p.Came && !counts {
+			p.Text += ", and doesn't count: see there"
 		}
 		out = append(out, p)
 	}
@@ -195,7 +216,7 @@ func collectPage(got *classroom.Collected, codes []paperCode, copied []string, r
 		}
 	}
 	fmt.Fprintf(&b, "# What came in, class %s\n\n", got.Class.ID)
-	fmt.Fprintf(&b, "%s came in, %d of them count.\n\n", filesCount(len(got.Items)), counts)
+	fmt.Fprintf(&b, "%s came in, %s.\n\n", filesCount(len(got.Items)), theyCount(counts))
 	if len(copied) > 0 {
 		fmt.Fprintf(&b, "%s copied into the folder.\n\n", filesCount(len(copied)))
 	}
@@ -242,6 +263,13 @@ func remarksOf(i classroom.Item) string {
 		text += " (does not count)"
 	}
 	return text
+}
+
+func theyCount(n int) string {
+	if n == 1 {
+		return "1 of them counts"
+	}
+	return fmt.Sprintf("%d of them count", n)
 }
 
 func filesCount(n int) string {

@@ -1,24 +1,16 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
-	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
-	"dropwalk/advice"
 	"dropwalk/advice/class"
-	"dropwalk/advice/compare"
 	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
-	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/classroom"
 	"dropwalk/cmd/internal/html"
-	"dropwalk/cmd/internal/session"
 	"dropwalk/cmd/internal/terminal"
-	"dropwalk/engine/record"
 )
 
 // summaryForm is how the summary of a class is shown.
@@ -104,11 +96,14 @@ func (a *app) showClass(doc *class.Class, room report.ClassRoom, form summaryFor
 	page := terminal.Clean(report.Class(doc, room, show))
 	switch endOf(form.out) {
 	case endHTML:
-		images := map[string]string{}
+		images, style := map[string]string{}, picture.Style
+		if form.names {
+			style += instructorStyle
+		}
 		for _, p := range report.ClassPictures(doc, show) {
 			images[report.PictureBlock+p.Name] = picture.SVG(p, false)
 		}
-		text, err := html.Page(page, html.Options{Images: images, Style: picture.Style, Large: !form.names})
+		text, err := html.Page(page, html.Options{Images: images, Style: style, Large: !form.names})
 		if err != nil {
 			return err
 		}
@@ -122,6 +117,14 @@ func (a *app) showClass(doc *class.Class, room report.ClassRoom, form summaryFor
 	}
 	return a.show(page)
 }
+
+// instructorStyle frames the word at the top of the page that names people, and the
+// whole page, so that nobody takes it for the one that is projected.
+const instructorStyle = `
+main{border:6px double currentColor}
+blockquote{margin:0 0 1rem;padding:.6rem 1rem;border:3px solid currentColor;font-size:1.15em}
+blockquote p{margin:0}
+`
 
 func members(dir string, c *classroom.Class) (map[string][]report.Member, error) {
 	names, err := classroom.Names(dir)
@@ -137,75 +140,25 @@ func members(dir string, c *classroom.Class) (map[string][]report.Member, error)
 	return out, nil
 }
 
-// gathered is what the sheets of one car in a class say.
-type gathered struct {
-	class.Gatherer
-	unit string // of the first gauge
-}
-
-// takenIn is what one record says, or why it says nothing.
-type takenIn struct {
-	car   *gathered
-	said  class.Said
-	fault error
-}
-
-// judgeClass makes sheets of the records that may count, one at a time, and judges what
-// those say that do.
+// judgeClass judges what the records say that count.
 func (a *app) judgeClass(dir string, c *classroom.Class, car string) (*class.Class, string, error) {
-	readers := make(chan *app, idleReaders)
-	var cars []*gathered
-	visits := map[int]takenIn{}
-	type read struct {
-		sheet *sheet.Sheet
-		fault error
-	}
-	got, err := a.collected(dir, c, classroom.Visitor{
-		Read: func(i *classroom.Item, content *record.Content) any {
-			reader := a.reader(readers)
-			s, fault := reader.sheetOfItem(i.Record, content)
-			select {
-			case readers <- reader:
-			default:
-			}
-			return read{s, fault}
-		},
-		Keep: func(at int, v any) {
-			r := v.(read)
-			if r.fault != nil {
-				visits[at] = takenIn{fault: r.fault}
-				return
-			}
-			of := carOf(&cars, r.sheet)
-			visits[at] = takenIn{car: of, said: of.Take(r.sheet)}
-		},
-	})
+	in, err := a.cameIn(dir, c)
 	if err != nil {
 		return nil, "", err
 	}
-	for k := range got.Items {
-		i := &got.Items[k]
-		switch v := visits[i.At]; {
-		case !i.Counts:
-		case v.fault != nil:
-			i.Exclude(classroom.NoReadings, strings.ReplaceAll(v.fault.Error(), "\n", "; "))
-		default:
-			v.car.Add(i.Group, v.said)
-		}
-	}
-	chosen, err := chooseCar(cars, car)
+	chosen, err := chooseCar(in.cars, car)
 	if err != nil {
 		return nil, "", err
 	}
-	for k := range got.Items {
-		i := &got.Items[k]
-		if v := visits[i.At]; i.Counts && v.car != chosen {
-			i.Exclude(classroom.OtherCar, fmt.Sprintf("a test of the car %s, and this summary is about %s", v.car.Car(), chosen.Car()))
+	for k := range in.Items {
+		i := &in.Items[k]
+		if of := in.visits[i.At].car; i.Counts && of != chosen {
+			i.Exclude(classroom.OtherCar, fmt.Sprintf("a test of the car %s, and this summary is about %s", of.Car(), chosen.Car()))
 		}
 	}
 	doc := chosen.Judge()
-	doc.Missing = append(doc.Missing, got.Lacking()...)
-	for _, i := range got.Items {
+	doc.Missing = append(doc.Missing, in.Lacking()...)
+	for _, i := range in.Items {
 		doc.HandIns = append(doc.HandIns, handedIn(i))
 	}
 	return doc, chosen.unit, nil
@@ -218,82 +171,4 @@ func handedIn(i classroom.Item) class.HandIn {
 		in.Remarks = append(in.Remarks, class.Note{Code: r.Code, Text: r.Text})
 	}
 	return in
-}
-
-// idleReaders is how many readers wait for work at the most.
-const idleReaders = 16
-
-// reader is an app of a thread's own: it keeps the procedures that it has read, and
-// says nothing.
-func (a *app) reader(idle chan *app) *app {
-	select {
-	case r := <-idle:
-		return r
-	default:
-	}
-	r := *a
-	r.loaded, r.known, r.Err, r.In = nil, session.Known{}, io.Discard, strings.NewReader("")
-	return &r
-}
-
-// sheetOfItem is the sheet of a record that was handed in; of one before and after a
-// change it is the car as it was.
-func (a *app) sheetOfItem(name string, c *record.Content) (*sheet.Sheet, error) {
-	r, err := a.rebuild(name, c.Lines)
-	if err != nil {
-		return nil, err
-	}
-	entries := r.run.Entries()
-	if blocks := advice.Blocks(entries); len(blocks) > 0 {
-		entries = blocks[0].Entries
-	} else {
-		entries = advice.SheetEntries(entries)
-	}
-	s, faults := sheet.FromEntries(entries)
-	if fault := faults.Err(); fault != nil {
-		if missing := lacking(entries); len(missing) > 0 {
-			return nil, fmt.Errorf("the test has not come far enough; still missing: %s", strings.Join(missing, ", "))
-		}
-		return nil, errors.New("the record makes no test sheet")
-	}
-	if len(s.Readings) == 0 {
-		return nil, errors.New("the test has no readings yet")
-	}
-	return s, nil
-}
-
-// carOf finds the car of a sheet among those so far. A sheet that names no car may be
-// of any.
-func carOf(cars *[]*gathered, s *sheet.Sheet) *gathered {
-	for _, g := range *cars {
-		if compare.SameCar(g.Car(), s.Car.Name) {
-			return g
-		}
-	}
-	g := &gathered{}
-	if len(s.Gauges) > 0 {
-		g.unit = s.Gauges[0].Range.Unit
-	}
-	*cars = append(*cars, g)
-	return g
-}
-
-// chooseCar is the car of a name, or that of most groups; an empty one where nothing
-// was read at all.
-func chooseCar(cars []*gathered, name string) (*gathered, error) {
-	var names []string
-	best := &gathered{}
-	for _, g := range cars {
-		names = append(names, g.Car())
-		if name != "" && compare.SameCar(g.Car(), name) {
-			return g, nil
-		}
-		if g.Groups() > best.Groups() {
-			best = g
-		}
-	}
-	if name != "" {
-		return nil, &usageError{fmt.Sprintf("--about: no group tested a car called %q", name), "one of: " + strings.Join(names, ", ")}
-	}
-	return best, nil
 }

@@ -21,6 +21,7 @@ import (
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/classroom"
 	"dropwalk/cmd/internal/session"
+	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
 )
@@ -58,6 +59,7 @@ type taught struct {
 	car      *practice.Car
 	at       []string // stations of the car that stand for those of the record
 	clock    time.Time
+	lines    int // of the record that are made; 0 for all
 }
 
 // newTaught makes the class, with groups called G01, G02 and so on.
@@ -137,7 +139,10 @@ func (c *taught) record(name string, seed uint64, leaks bool) []byte {
 	}
 	values := c.read(seed, leaks)
 	station := ""
-	for _, line := range c.template.Lines {
+	for i, line := range c.template.Lines {
+		if c.lines > 0 && i == c.lines {
+			break
+		}
 		var body map[string]any
 		if err := json.Unmarshal(line.Body, &body); err != nil {
 			c.t.Fatal(err)
@@ -155,7 +160,12 @@ func (c *taught) record(name string, seed uint64, leaks bool) []byte {
 				part["text"], values[station] = values[station][0], values[station][1:]
 			}
 		}
-		if _, err := log.Append(line.Kind, body); err != nil {
+		kind := line.Kind
+		if kind == engine.Skipped { // all is put back
+			kind = engine.Answered
+			body["kind"], body["text"], body["raw"] = kind, "done", "done"
+		}
+		if _, err := log.Append(kind, body); err != nil {
 			c.t.Fatal(err)
 		}
 	}
@@ -236,7 +246,7 @@ func TestClass(t *testing.T) {
 	}
 
 	page := showsOf(t, "class", "summary", c.dir)
-	for _, want := range []string{"Group G04: look at its tap at box-entry", "runs agree to", "lines are proved and count", "G01 (1)"} {
+	for _, want := range []string{"Group G04: look at its tap at box-entry", "runs agree to", "lines are proved, and no other can count", "G01 (1)"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("%q is missing in:\n%s", want, page)
 		}
@@ -315,7 +325,7 @@ func TestClassFromTheCommandLine(t *testing.T) {
 		t.Fatalf("it ends with %d: %s%s", code, out, errs)
 	}
 	first := strings.TrimSpace(out)
-	if told := showsOf(t, "class", "hand-in", finishedRecord, "--group", "A", "--to", room, "--json"); !strings.HasPrefix(told, `{"class_hand_in":1,"class":"`+held.ID+`","group":"A"`) || !strings.HasSuffix(told, `"before":true}`) {
+	if told := showsOf(t, "class", "hand-in", finishedRecord, "--group", "A", "--to", room, "--json"); !strings.HasPrefix(told, `{"class_hand_in":1,"class":"`+held.ID+`","group":"A"`) || !strings.Contains(told, `"before":true,"remarks":[{"code":"other-text"`) {
 		t.Errorf("got %s", told)
 	}
 	code, out, _ = tried(t, "", "class", "hand-in", finishedRecord, "--group", "B", "--class", strings.ToLower(held.ID), "--to", stick)
@@ -389,6 +399,142 @@ func TestClassPaperKeepsPeopleSafe(t *testing.T) {
 		if !strings.Contains(help, want) {
 			t.Errorf("the help on a class lacks %q", want)
 		}
+	}
+}
+
+// What no reading can be had of counts neither for collect nor for the summary; a test
+// that was left with a fitting in the car counts for both, and both say how it stands.
+func TestClassHasOneRuleForWhatCounts(t *testing.T) {
+	c := newTaught(t, 4)
+	for i, g := range c.class.Groups[:2] {
+		c.handIn(g.Name, "first", c.record("r", uint64(i+1), false))
+	}
+	text, head, err := classroom.Pack(c.class.ID, "G03", "first", c.record("r", 3, false), "dropwalk test", c.clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.put(head.File(), text[:9000]) // the procedure alone is longer
+	c.lines = 100                   // behind the last reading, ahead of what is put back
+	c.handIn("G04", "first", c.record("r", 4, false))
+
+	var collected struct {
+		Items   []classroom.Item
+		Missing []string
+	}
+	_, out, errs := tried(t, "", "class", "collect", c.dir, "--json")
+	if err := json.Unmarshal([]byte(out), &collected); err != nil {
+		t.Fatal(err, errs)
+	}
+	doc := c.summary(t)
+	if len(collected.Items) != 4 || len(doc.HandIns) != 4 {
+		t.Fatalf("got %d and %d files, want 4", len(collected.Items), len(doc.HandIns))
+	}
+	for k, i := range collected.Items {
+		h := doc.HandIns[k]
+		if i.Counts != h.Counts || len(i.Remarks) != len(h.Remarks) {
+			t.Errorf("%s: collect says %v %v, the summary %v %v", i.File, i.Counts, i.Remarks, h.Counts, h.Remarks)
+		}
+	}
+	cut, left := collected.Items[2], collected.Items[3]
+	if cut.Counts || !cut.Has(classroom.NoReadings) || len(collected.Missing) != 1 || collected.Missing[0] != "G03" {
+		t.Errorf("the file that was cut: got %+v, missing %v", cut, collected.Missing)
+	}
+	if !left.Counts || !left.Has(classroom.Unfinished) {
+		t.Errorf("the test that was left: got %+v", left)
+	}
+	for _, word := range []string{"collect", "summary"} {
+		page := showsOf(t, "class", word, c.dir)
+		if want := "the test is not finished; still to be done to the car: Take the fitting out of"; !strings.Contains(page, want) {
+			t.Errorf("%s: %q is missing in:\n%s", word, want, page)
+		}
+	}
+	page := showsOf(t, "class", "collect", c.dir)
+	if !strings.Contains(page, "4 files came in, 3 of them count.") || !strings.Contains(page, "G03: missing") || strings.Contains(page, "proved and count") {
+		t.Errorf("got %s", page)
+	}
+}
+
+// A code from paper is told of the file that counts, whatever copies of it came in.
+func TestCodeOfAFileWithACopy(t *testing.T) {
+	c := newTaught(t, 2)
+	head := c.handIn("G01", "first", c.record("r", 1, false))
+	src, err := os.ReadFile(filepath.Join(c.dir, classroom.HandInDir, head.File()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"A-copy.handin", "z-copy.handin"} {
+		c.put(name, src)
+	}
+	page := showsOf(t, "class", "collect", c.dir, "--code", head.Code)
+	if want := head.Code + ": came in from group G01: first."; !strings.Contains(page, want) {
+		t.Errorf("%q is missing in:\n%s", want, page)
+	}
+}
+
+// The page that names people says so first, in its title and in a frame; the one that is
+// projected does not.
+func TestPageForTheInstructorIsToldApart(t *testing.T) {
+	c := newTaught(t, 3)
+	for i, g := range c.class.Groups {
+		c.handIn(g.Name, "first", c.record("r", uint64(i+1), false))
+	}
+	made := func(more ...string) string {
+		file := filepath.Join(t.TempDir(), "x.html")
+		showsOf(t, append([]string{"class", "summary", c.dir, "--out", file}, more...)...)
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+	mine, all := made("--names"), made()
+	for _, want := range []string{"<title>For the instructor only: ", "<blockquote>\n<p><strong>For the instructor only.</strong>", "main{border:6px double"} {
+		if !strings.Contains(mine, want) || strings.Contains(all, want) {
+			t.Errorf("%q: on the page with names %v, on that for everybody %v; want true and false", want, strings.Contains(mine, want), strings.Contains(all, want))
+		}
+	}
+	if at := strings.Index(mine, "<blockquote>"); at > strings.Index(mine, "<h2") {
+		t.Error("the word to the instructor doesn't stand first")
+	}
+}
+
+// A group that is called like somebody in the roster is told of when the class is made.
+func TestGroupsCalledLikePeople(t *testing.T) {
+	dir := t.TempDir()
+	roster := filepath.Join(dir, "roster.csv")
+	if err := os.WriteFile(roster, []byte("name,group\nAda Beam,Beam\nCleo Dale,north\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	_, out, errs := tried(t, "", "class", "new", filepath.Join(dir, "room"), "--roster", roster)
+	if errs = strings.Join(strings.Fields(errs), " "); !strings.Contains(errs, `The group Beam is called like "Ada Beam"`) || strings.Contains(errs, "group north") {
+		t.Errorf("got %s", errs)
+	}
+	if !strings.Contains(out, "2 people in 2 groups") {
+		t.Errorf("got %s", out)
+	}
+	if err := os.WriteFile(roster, []byte("name,group\nAda Beam,A\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if out := showsOf(t, "class", "new", filepath.Join(dir, "one"), "--roster", roster); !strings.Contains(out, "1 person in 1 group: A.") {
+		t.Errorf("got %s", out)
+	}
+}
+
+// What collect will say of a record is said when it is handed in, where the folder of
+// the class is at hand.
+func TestHandInWarnsOfTheProcedure(t *testing.T) {
+	dir := t.TempDir()
+	roster, room := filepath.Join(dir, "roster.csv"), filepath.Join(dir, "room")
+	if err := os.WriteFile(roster, []byte("name,group\nAda,A\nBen,B\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	showsOf(t, "class", "new", room, "--roster", roster, "--procedure", "component-walk")
+	code, out, errs := tried(t, "", "class", "hand-in", finishedRecord, "--group", "A", "--to", room)
+	if want := "made with the procedure intake, which the class doesn't use. It is handed in and does not count."; code != exitDone || out == "" || !strings.Contains(strings.Join(strings.Fields(errs), " "), want) {
+		t.Errorf("it ends with %d and says %s, want among it %q", code, errs, want)
+	}
+	if page := showsOf(t, "class", "collect", room); !strings.Contains(page, "0 of them count") {
+		t.Errorf("got %s", page)
 	}
 }
 
