@@ -118,28 +118,15 @@ func TestFilterNeedsAFilter(t *testing.T) {
 	typed := filterShows("1.1 at 6000", tester{"pieces": "mouth, snorkel (duct), tube (duct)"})
 	r := engine.NewRun(shippedHere(t, "filter"), &advice.Matter{})
 	r.Apply(r.Start(nil))
-	for range 60 {
-		if e, due := r.Settle(); due {
-			r.Apply(e)
-			continue
-		}
-		p, open := r.Next()
-		if !open || p.Kind == engine.Hold {
+	through(t, r, func(p engine.Prompt) (engine.Answer, bool) {
+		if p.Kind == engine.Hold {
 			t.Fatalf("it goes on to %s", p.Step)
 		}
 		if p.Step == "no-filter" {
-			if shows++; shows == 2 {
-				break
-			}
+			shows++
 		}
-		events, err := r.Propose(p, engine.Answer{Text: typed.answer(p)})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, e := range events {
-			r.Apply(e)
-		}
-	}
+		return engine.Answer{Text: typed.answer(p)}, shows < 2
+	})
 	if shows != 2 {
 		t.Errorf("it was told %d times", shows)
 	}

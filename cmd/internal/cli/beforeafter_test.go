@@ -9,7 +9,6 @@ import (
 
 	"dropwalk/advice"
 	"dropwalk/advice/compare"
-	"dropwalk/cmd/internal/session"
 	"dropwalk/engine"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/record"
@@ -98,29 +97,14 @@ func (c *changer) through(t *testing.T) *engine.Run {
 	r := engine.NewRun(shippedHere(t, "before-after"), &advice.Matter{})
 	r.Apply(r.Start([]subject.Entry{{Path: "date", Text: "2026-11-25"}}))
 	typed := tester{"displacement": "1998 cc", "changed": "mouth", "change": "flared mouth", "place": "track", "gauge": "25 inH2O by 0.2 inH2O"}
-	for range 600 {
-		if e, due := r.Settle(); due {
-			r.Apply(e)
-			continue
-		}
-		p, open := r.Next()
-		if !open {
-			return r
-		}
+	through(t, r, func(p engine.Prompt) (engine.Answer, bool) {
 		text := c.typing(p)
 		if text == "" {
 			text = typed.answer(p)
 		}
-		events, err := r.Propose(p, engine.Answer{Text: text})
-		if err != nil {
-			t.Fatalf("%q at %s: %v", text, p.Slot, err)
-		}
-		for _, e := range events {
-			r.Apply(e)
-		}
-	}
-	t.Fatal("it never ends")
-	return nil
+		return engine.Answer{Text: text}, true
+	})
+	return r
 }
 
 // Each outcome leads to its own next step, and to no other; the third block comes only
@@ -161,25 +145,9 @@ func TestUnreadableBlocksAreNoVerdict(t *testing.T) {
 
 // Each prompt is one screen, and no line is wider than the terminal.
 func TestBeforeAfterIsReadable(t *testing.T) {
-	for _, width := range []int{78, 39} {
-		w := &walker{t: t, width: width, asked: map[engine.Kind]int{}, typed: map[string]string{
-			"displacement": "1998 cc", "changed": "mouth", "change": "flared mouth", "place": "track", "value": "12.5 inH2O at 6000", "again": "yes",
-		}}
-		p, err := findProcedure("before-after", quantity.AsTyped)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s := &session.Session{Run: engine.NewRun(p, &advice.Matter{}), Store: memory{}, Asker: w}
-		if err := s.Begin(nil); err != nil {
-			t.Fatal(err)
-		}
-		if err := s.Drive(t.Context()); err != nil {
-			t.Fatal(err)
-		}
-		if width > 60 && w.tallest > tallestScreen {
-			t.Errorf("a screen has %d lines:\n%s", w.tallest, w.screen)
-		}
-	}
+	screens(t, "before-after", map[string]string{
+		"displacement": "1998 cc", "changed": "mouth", "change": "flared mouth", "place": "track", "value": "12.5 inH2O at 6000", "again": "yes",
+	})
 }
 
 // A whole test from a file: the record alone can be compared, its sheet is the car as

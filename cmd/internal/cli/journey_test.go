@@ -42,15 +42,7 @@ func journey(t *testing.T, given []subject.Entry, answers tester, until string) 
 	r := engine.NewRun(loadIntake(t), &advice.Matter{})
 	r.Apply(r.Start(given))
 	var n tally
-	for range 500 {
-		if e, due := r.Settle(); due {
-			r.Apply(e)
-			continue
-		}
-		p, open := r.Next()
-		if !open {
-			return n, r
-		}
+	through(t, r, func(p engine.Prompt) (engine.Answer, bool) {
 		switch {
 		case p.Kind == engine.Hold:
 			n.holds++
@@ -59,18 +51,8 @@ func journey(t *testing.T, given []subject.Entry, answers tester, until string) 
 		default:
 			n.prompts++
 		}
-		if p.Slot == until {
-			return n, r
-		}
-		events, err := r.Propose(p, engine.Answer{Text: answers.answer(p)})
-		if err != nil {
-			t.Fatalf("%q at %s: %v", answers.answer(p), p.Slot, err)
-		}
-		for _, e := range events {
-			r.Apply(e)
-		}
-	}
-	t.Fatal("the journey never ends")
+		return engine.Answer{Text: answers.answer(p)}, p.Slot != until
+	})
 	return n, r
 }
 

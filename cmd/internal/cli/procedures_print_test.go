@@ -97,15 +97,7 @@ func TestNumbersAreThoseOfTheScreen(t *testing.T) {
 	j := engine.NewRun(p, &advice.Matter{})
 	j.Apply(j.Start(nil))
 	shown := 0
-	for range 60 {
-		if e, due := j.Settle(); due {
-			j.Apply(e)
-			continue
-		}
-		open, ok := j.Next()
-		if !ok {
-			break
-		}
+	through(t, j, func(open engine.Prompt) (engine.Answer, bool) {
 		var screen strings.Builder
 		lines := terminal.NewLines(terminal.Streams{In: strings.NewReader("pause\n"), Err: &screen, Width: 80})
 		_, _ = lines.Ask(t.Context(), open, nil)
@@ -117,14 +109,8 @@ func TestNumbersAreThoseOfTheScreen(t *testing.T) {
 			t.Errorf("%s (%s) is not on the paper", open.Number, open.Step)
 		}
 		shown++
-		events, err := j.Propose(open, engine.Answer{Text: firstTimer.answer(open)})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, e := range events {
-			j.Apply(e)
-		}
-	}
+		return engine.Answer{Text: firstTimer.answer(open)}, shown < 60
+	})
 	if shown < 40 {
 		t.Errorf("%d screens were looked at", shown)
 	}

@@ -31,47 +31,28 @@ func newSitter(t *testing.T, typed tester) *sitter {
 // at answers prompts until the one whose slot or step is named.
 func (s *sitter) at(where string) engine.Prompt {
 	s.t.Helper()
-	last := ""
-	for range 400 {
-		if e, due := s.run.Settle(); due {
-			s.run.Apply(e)
-			continue
-		}
-		p, open := s.run.Next()
-		if !open {
-			break
-		}
+	last, found := "", engine.Prompt{}
+	through(s.t, s.run, func(p engine.Prompt) (engine.Answer, bool) {
 		if last = p.Slot; p.Slot == where || p.Step == where {
-			return p
+			found = p
+			return engine.Answer{}, false
 		}
-		s.do(engine.Answer{Text: s.typed.answer(p)})
+		return engine.Answer{Text: s.typed.answer(p)}, true
+	})
+	if found.Step == "" {
+		s.t.Fatalf("%q never comes; the last place is %q", where, last)
 	}
-	s.t.Fatalf("%q never comes; the last place is %q", where, last)
-	return engine.Prompt{}
+	return found
 }
 
 func (s *sitter) do(a engine.Answer) {
 	s.t.Helper()
-	p := s.open()
-	events, err := s.run.Propose(p, a)
-	if err != nil {
-		s.t.Fatalf("%+v at %s: %v", a, p.Slot, err)
-	}
-	for _, e := range events {
-		s.run.Apply(e)
-	}
+	propose(s.t, s.run, s.open(), a)
 }
 
 // open is the place that is open once everything due is settled.
 func (s *sitter) open() engine.Prompt {
-	for {
-		e, due := s.run.Settle()
-		if !due {
-			break
-		}
-		s.run.Apply(e)
-	}
-	p, _ := s.run.Next()
+	p, _ := settled(s.run)
 	return p
 }
 

@@ -13,6 +13,47 @@ import (
 // cannotBecause begins what say answers where a step can't be done.
 const cannotBecause = "cannot: "
 
+// through answers the prompts of a run, each as answer has it, until the run is at its
+// end or answer wants no more.
+func through(t *testing.T, r *engine.Run, answer func(engine.Prompt) (a engine.Answer, on bool)) {
+	t.Helper()
+	for range 900 {
+		p, open := settled(r)
+		if !open {
+			return
+		}
+		a, on := answer(p)
+		if !on {
+			return
+		}
+		propose(t, r, p, a)
+	}
+	t.Fatal("it never ends")
+}
+
+// settled is the prompt of a run once everything due is settled; false at its end.
+func settled(r *engine.Run) (engine.Prompt, bool) {
+	for {
+		e, due := r.Settle()
+		if !due {
+			return r.Next()
+		}
+		r.Apply(e)
+	}
+}
+
+// propose has a run take an answer.
+func propose(t *testing.T, r *engine.Run, p engine.Prompt, a engine.Answer) {
+	t.Helper()
+	events, err := r.Propose(p, a)
+	if err != nil {
+		t.Fatalf("%+v at %s: %v", a, p.Slot, err)
+	}
+	for _, e := range events {
+		r.Apply(e)
+	}
+}
+
 // wholeRun is a shipped procedure walked from its first question to its end.
 type wholeRun struct {
 	*engine.Run
@@ -27,15 +68,7 @@ func walked(t *testing.T, name string, given []subject.Entry, typed tester, say 
 	t.Helper()
 	w := &wholeRun{Run: engine.NewRun(shippedHere(t, name), &advice.Matter{}), pages: map[string]string{}}
 	w.Apply(w.Start(append([]subject.Entry{{Path: "date", Text: "2026-11-25"}}, given...)))
-	for range 900 {
-		if e, due := w.Settle(); due {
-			w.Apply(e)
-			continue
-		}
-		p, open := w.Next()
-		if !open {
-			return w
-		}
+	through(t, w.Run, func(p engine.Prompt) (engine.Answer, bool) {
 		w.count(p)
 		text := ""
 		if say != nil {
@@ -44,20 +77,12 @@ func walked(t *testing.T, name string, given []subject.Entry, typed tester, say 
 		if text == "" {
 			text = typed.answer(p)
 		}
-		answer := engine.Answer{Text: text}
 		if why, ok := strings.CutPrefix(text, cannotBecause); ok {
-			answer = engine.Answer{Move: engine.Cannot, Why: why}
+			return engine.Answer{Move: engine.Cannot, Why: why}, true
 		}
-		events, err := w.Propose(p, answer)
-		if err != nil {
-			t.Fatalf("%q at %s: %v", text, p.Slot, err)
-		}
-		for _, e := range events {
-			w.Apply(e)
-		}
-	}
-	t.Fatalf("%s never ends", name)
-	return nil
+		return engine.Answer{Text: text}, true
+	})
+	return w
 }
 
 func (w *wholeRun) count(p engine.Prompt) {
