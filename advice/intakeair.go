@@ -100,7 +100,12 @@ var intakeAirFacts = []fact{
 		func(v *view) subject.Value { return v.stated(steadyPath, quantity.Speed) }},
 	{subject.Fact{Name: "full_load", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether a pull at full load is made in the test of the intake air"},
 		func(v *view) subject.Value { return yesNo(v.entry(fullLoadPath, "") == "yes") }},
+	{subject.Fact{Name: "blower", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether the engine has a blower; yes where nobody knows: what is right ahead of one is right without one too"},
+		func(v *view) subject.Value { return yesNo(v.blown()) }},
 }
+
+// blown tells whether the engine has or may have a blower.
+func (v *view) blown() bool { return v.entry("car.engine.induction", "") != "natural" }
 
 // heatRounds are the rounds of readings in one state.
 func heatRounds(name, rows, doc, state string) source {
@@ -167,15 +172,24 @@ func (v *view) foundIntakeAir() *finding.Finding {
 	steady, ok := h.rise(steadyState, "rise-steady", "Rise in steady driving")
 	standing, stood := h.stood()
 	loaded, pulled := h.rise(loadedState, "rise-full-load", "Rise at full load")
-	moving := steady
-	if pulled {
-		moving = loaded
-	}
 	if !ok && !pulled {
 		return h.f
 	}
-	h.cost(moving)
-	h.conclude(moving, standing, stood)
+	moving, told := steady, true
+	switch hot := pulled && loaded.High >= heatMark; {
+	case hot && v.blown() && !(ok && steady.Low > heatMark):
+		told = false
+	case pulled:
+		moving = loaded
+	}
+	if told || ok {
+		h.cost(moving)
+	}
+	if told {
+		h.conclude(moving, standing, stood)
+	} else {
+		h.blower(ok)
+	}
 	if stood {
 		h.soak(steady, standing, ok)
 	}
@@ -270,6 +284,17 @@ func (h *heat) conclude(moving, standing finding.Figure, stood bool) {
 	if !h.cold && h.f.Verdict == finding.CannotTell {
 		h.f.Say("Compare the two thermometers on a car that stood overnight. That alone narrows the answer.")
 	}
+}
+
+// blower concludes where the intake is warm on the pulls and not known to be so in
+// steady driving, and a blower may stand between: it heats what it presses, and a
+// sensor behind it shows that.
+func (h *heat) blower(drove bool) {
+	h.f.Conclude(finding.CannotTell)
+	if drove {
+		h.f.Say("On the pulls the intake shows {rise-full-load} more, and in steady driving {rise-steady}.")
+	}
+	h.f.Say("A blower heats the air at full load. Behind it, and behind a cooler, that is no sign of warm air on the way in. Read again with the sensor ahead of the blower, after a roll that brings it back to its steady figure.")
 }
 
 // soak tells what standing adds to the rise.

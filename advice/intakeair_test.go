@@ -114,6 +114,45 @@ func TestIntakeAirOutcomes(t *testing.T) {
 	}
 }
 
+// On an engine with a blower a hot pull alone says nothing: the blower heats what it
+// presses. A warm intake in steady driving is warm all the same, and without a blower the
+// pulls decide.
+func TestAHotPullBehindABlowerIsNoWarmIntake(t *testing.T) {
+	hot := inRows("pulls", []string{heatState, heatOutside, heatIntake}, []string{loadedState, "18 C", "38 C"}, []string{loadedState, "18 C", "39 C"}, []string{loadedState, "18 C", "38 C"})
+	for _, c := range []struct {
+		induction string
+		rises     []float64
+		want      string
+		says      bool // that a blower may be at work
+	}{
+		{"turbo", []float64{3, 3, 4}, finding.CannotTell, true},
+		{"supercharged", []float64{5, 7, 6}, finding.CannotTell, true},
+		{"turbo", nil, finding.CannotTell, true},
+		{"", []float64{3, 3, 4}, finding.CannotTell, true},
+		{"turbo", []float64{12, 13, 12}, airWarm, false},
+		{"natural", []float64{3, 3, 4}, airWarm, false},
+	} {
+		entries := slices.Concat(overnight, places("car.engine.induction", c.induction), drives(c.rises...), hot)
+		f := Found(entries, Options{})
+		said := strings.Contains(strings.Join(f.Sentences, " "), "A blower heats the air")
+		if f.Verdict != c.want || said != c.says {
+			t.Errorf("%s, steady %v: %s, %q, want %s", c.induction, c.rises, f.Verdict, f.Sentences, c.want)
+		}
+		if cost, ok := f.Figure("cost"); c.says && ok && cost.Value > 0.02 {
+			t.Errorf("%s, steady %v: the blower's heat costs %g of power", c.induction, c.rises, cost.Value)
+		}
+	}
+}
+
+// The sensor goes ahead of a blower where there is one or may be one.
+func TestTheSensorSitsAheadOfABlower(t *testing.T) {
+	for induction, want := range map[string]string{"natural": "no", "turbo": "yes", "supercharged": "yes", "": "yes"} {
+		if got := (&Matter{}).Look(places("car.engine.induction", induction)).Value("blower").Word; got != want {
+			t.Errorf("%q: %s, want %s", induction, got, want)
+		}
+	}
+}
+
 // An intake that is colder than the open air gives power back, and an engine that nobody
 // described leaves the cost wide.
 func TestIntakeAirAtItsEdges(t *testing.T) {

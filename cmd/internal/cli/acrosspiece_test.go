@@ -85,7 +85,7 @@ func TestOneComponentWithoutNames(t *testing.T) {
 func TestFilterOutcomesHaveTheirSteps(t *testing.T) {
 	wide := tester{"gauge": "25 inH2O by 0.1 inH2O"}
 	tell(t, "filter", []furtherStory{
-		{"clean", filterShows("1.1 at 6000", nil), nil, "clean", "keep-sheet", "no more than a clean one"},
+		{"clean", filterShows("1.1 at 6000", nil), nil, "clean", "keep-sheet", "within what a clean element may have"},
 		{"getting on", filterShows("6.5 at 6000, keep", wide), nil, "getting-on", "next-service", "more than a clean one"},
 		{"due", filterShows("14 at 6000, keep", wide), nil, "due", "fit-new", "as much as published limits allow"},
 		{"at the limit", filterShows("10 at 6000, keep", wide), nil, "cannot-tell", "narrow", "may be due"},

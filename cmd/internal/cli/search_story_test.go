@@ -185,7 +185,7 @@ steps:
 	}
 	name := strings.TrimSpace(r.out)
 	md := o.runs("report", name).out
-	for _, want := range []string{"# Is the air filter due?", "CAUTION", "a clip is broken", "**Likeliest: The filter is loaded with dust.**", "loaded went from", "measured", "Maria has the book",
+	for _, want := range []string{"# Does the air filter look due?", "CAUTION", "a clip is broken", "**Likeliest: The filter is loaded with dust.**", "loaded went from", "measured", "Maria has the book",
 		"## What was not tested", "common practice, no source", "Renew it."} {
 		if !strings.Contains(md, want) {
 			t.Errorf("the report lacks %q:\n%s", want, md)
