@@ -224,7 +224,7 @@ func init() {
 		{subject.Source{Name: "next-reading", Judged: true, Doc: "the next reading that is worth taking", Rows: "readings",
 			Keys:   []subject.Key{{Name: "from", Among: "places", Also: []string{sheet.OpenAir}}, {Name: "to", Among: "places"}},
 			Values: []subject.Fact{text("from", "upstream station"), text("to", "downstream station"), text("gauge", "gauge to use"), text("taps", "taps that it needs"), text("reason", "what it would decide")}}, (*view).nextReading},
-		{subject.Source{Name: "next-block", Doc: "the blocks of a test before and after: as it is, changed, and as it was if that is wanted", Rows: "blocks",
+		{subject.Source{Name: "next-block", Ahead: "path_known", Doc: "the blocks of a test before and after: as it is, changed, and as it was if that is wanted", Rows: "blocks",
 			Keys: []subject.Key{{Name: "block", Among: "blocks"}},
 			Values: []subject.Fact{{Name: "block", Kind: quantity.Choice, Choices: []string{beforeBlock, afterBlock, againBlock}, Doc: "which block it is"},
 				text("from", "upstream station"), text("to", "downstream station"), text("gauge", "gauge to use"), text("taps", "taps that it needs")}}, (*view).nextBlock},

@@ -23,7 +23,7 @@ var (
 		{subject.Fact{Name: "places_left", Kind: quantity.Choice, Choices: []string{"yes", "no"}, Doc: "whether a place that can take a tap has not been read yet"}, (*view).placesLeft},
 		{subject.Fact{Name: "first_piece", Kind: quantity.Text, Judged: true, Doc: "the piece that the assessment puts first"}, (*view).firstPiece},
 	}
-	walkSource = source{subject.Source{Name: "each-station", Doc: "every place that can take a tap, the innermost first: one reading from the open air to each", Rows: "readings",
+	walkSource = source{subject.Source{Name: "each-station", Ahead: "path_known", Doc: "every place that can take a tap, the innermost first: one reading from the open air to each", Rows: "readings",
 		Keys:   []subject.Key{{Name: "from", Among: "places", Also: []string{sheet.OpenAir}}, {Name: "to", Among: "places"}},
 		Values: readingValues()}, (*view).eachStation}
 )

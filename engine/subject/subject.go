@@ -38,7 +38,10 @@ type Source struct {
 	Keys   []Key  // those of the values that tell one offer from another; none where only their order does
 	Rows   string // what a list of such rounds is called where answers come from a file
 	Judged bool
-	Doc    string
+	// Ahead is the fact that is yes where an earlier document settles the rounds, so
+	// that a worksheet can name them; "" where none does.
+	Ahead string
+	Doc   string
 }
 
 // Key is a value that tells one round from another.

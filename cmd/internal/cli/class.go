@@ -115,7 +115,7 @@ func (a *app) makeClass(dir string, o newClass) error {
 	}
 	for _, g := range c.Groups {
 		for _, p := range procedures {
-			if err := a.classWorksheet(&m, c, g, p, given); err != nil {
+			if err := a.classWorksheet(dir, &m, c, g, p, given); err != nil {
 				return err
 			}
 		}
@@ -209,13 +209,14 @@ func (a *app) classSheet(c *classroom.Class, m *classroom.Material, file string)
 const turnsOnPaper = 6
 
 // classWorksheet makes the paper of one group.
-func (a *app) classWorksheet(m *classroom.Material, c *classroom.Class, g classroom.Group, p *engine.Procedure, given []classEntry) error {
+func (a *app) classWorksheet(dir string, m *classroom.Material, c *classroom.Class, g classroom.Group, p *engine.Procedure, given []classEntry) error {
 	units, err := a.system()
 	if err != nil {
 		return err
 	}
 	text, err := worksheet.HTML(p, worksheet.Options{Matter: &advice.Matter{Units: units}, Given: given, Units: units, Head: classHead(c, g),
-		Rules: classRules, Signs: signsInClass, Without: map[string][]string{placePath: {sheet.Road}}})
+		Rules: classRules, Signs: signsInClass, Without: map[string][]string{placePath: {sheet.Road}},
+		TypedIn: program + " " + classStart(dir, c, p.Name) + " --from-paper"})
 	if err != nil {
 		return err
 	}
@@ -284,6 +285,16 @@ func peopleCount(n int) string {
 	return fmt.Sprintf("%d people", n)
 }
 
+// classStart begins a test of a class: with the procedure and the car of its folder,
+// not those that the program has at the time.
+func classStart(dir string, c *classroom.Class, procedure string) string {
+	begin := "start " + filepath.Join(dir, filepath.FromSlash(classroom.Pinned{Name: procedure}.File()))
+	if c.Sheet {
+		begin += " --sheet " + filepath.Join(dir, classroom.SheetFile)
+	}
+	return begin
+}
+
 // newClassPage says what was made and what to do now.
 func (a *app) newClassPage(dir string, c *classroom.Class) string {
 	var b strings.Builder
@@ -294,15 +305,7 @@ func (a *app) newClassPage(dir string, c *classroom.Class) string {
 	fmt.Fprintf(&b, "# Class %s\n\n%s in %s: %s.\n\n", c.ID, peopleCount(people), counted(len(c.Groups), "group"), strings.Join(c.GroupNames(), ", "))
 	fmt.Fprintf(&b, "- Print the worksheets in `%s`: one for each group, with who drives, reads and writes.\n", filepath.Join(dir, classroom.WorksheetDir))
 	fmt.Fprintf(&b, "- `%s` says who is who. Keep it to yourself; all else in the folder may be seen by everybody.\n", filepath.Join(dir, classroom.RosterFile))
-	begin := "start"
-	for _, p := range c.Procedures {
-		begin += " " + filepath.Join(dir, filepath.FromSlash(p.File()))
-		break
-	}
-	if c.Sheet {
-		begin += " --sheet " + filepath.Join(dir, classroom.SheetFile)
-	}
-	fmt.Fprintf(&b, "- A group begins with `%s`.\n", a.command(begin))
+	fmt.Fprintf(&b, "- A group begins with `%s`.\n", a.command(classStart(dir, c, c.Procedures[0].Name)))
 	fmt.Fprintf(&b, "- It hands in with `%s class hand-in RECORD --group %s --to %s`. On another computer, to a stick: `--class %s --to STICK`.\n", program, c.Groups[0].Name, dir, c.ID)
 	fmt.Fprintf(&b, "- Then `%s class collect %s` and `%s class summary %s`.\n", program, dir, program, dir)
 	return b.String()

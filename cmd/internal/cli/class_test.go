@@ -315,6 +315,9 @@ func TestClassFromTheCommandLine(t *testing.T) {
 		if bytes.Contains(paper, []byte("Ada")) || name == "A.html" && !bytes.Contains(paper, []byte("A1 drives, A2 reads, and writes once the car stands")) {
 			t.Errorf("%s has names, or lacks who drives", name)
 		}
+		if want := "dropwalk start " + filepath.Join(room, "procedures", usualProcedure+".yaml") + " --sheet " + filepath.Join(room, "car.yaml") + " --from-paper"; !bytes.Contains(paper, []byte(want)) {
+			t.Errorf("%s lacks how it is typed in: %q", name, want)
+		}
 	}
 	held, err := classroom.Open(room)
 	if err != nil {

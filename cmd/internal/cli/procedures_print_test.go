@@ -4,8 +4,11 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 
 	"dropwalk/advice"
 	"dropwalk/cmd/internal/terminal"
@@ -50,6 +53,13 @@ func TestWorksheetHasEveryStep(t *testing.T) {
 			for _, part := range p.Parts {
 				leaves(part.Steps, func(s *engine.Step) {
 					if needsASheet(s) {
+						return
+					}
+					if s.When != nil && slices.Contains(s.When.Facts(), "block") {
+						// It stands in the block in which it comes, which may not be the first.
+						if strings.Count(paper, "**"+s.Number+"** ") < 1 {
+							t.Errorf("%s, brief %v: step %s (%s) is missing", name, brief, s.Number, s.ID)
+						}
 						return
 					}
 					next := strings.Index(paper[at:], "**"+s.Number+"**")
@@ -297,5 +307,71 @@ func (b *browser) paperFits(base string) {
 			b.t.Errorf("%s on %s has %d sheets", base, name, sheets)
 		}
 		b.t.Logf("%s on %s: %d sheets", base, name, sheets)
+	}
+}
+
+// The blocks of a test before and after come in an order that is known: each has its
+// name, and no step that comes in another block only.
+func TestBlocksHaveTheirNamesOnPaper(t *testing.T) {
+	p, paper := paperOf(t, "before-after", false)
+	blocks := strings.Split(paper, "### Blocks, block ")[1:]
+	if len(blocks) != 3 {
+		t.Fatalf("%d blocks", len(blocks))
+	}
+	number := map[string]string{}
+	leaves(p.Parts[5].Steps, func(s *engine.Step) { number[s.ID] = "**" + s.Number + "** " })
+	for i, c := range []struct {
+		name     string
+		has, not []string
+	}{
+		{"1: before", []string{"connect"}, []string{"fit-new", "fit-old", "standing", "again"}},
+		{"2: after", []string{"fit-new", "standing", "again"}, []string{"fit-old"}},
+		{"3: again", []string{"fit-old", "standing"}, []string{"fit-new", "again"}},
+	} {
+		if !strings.HasPrefix(blocks[i], c.name+"\n") {
+			t.Errorf("block %d begins %.20q", i+1, blocks[i])
+		}
+		for _, id := range c.has {
+			if !strings.Contains(blocks[i], number[id]) {
+				t.Errorf("%s lacks %s (%s)", c.name, number[id], id)
+			}
+		}
+		for _, id := range c.not {
+			if strings.Contains(blocks[i], number[id]) {
+				t.Errorf("%s has %s (%s), which never comes in it", c.name, number[id], id)
+			}
+		}
+		if strings.Contains(blocks[i], `Only if "block"`) {
+			t.Errorf("%s asks which block it is", c.name)
+		}
+	}
+	// What comes in a later block for the first time stands there in full.
+	if !strings.Contains(blocks[1], "Look for: It sits as it should") {
+		t.Error("the new part is fitted without what to look for")
+	}
+	if strings.Contains(paper, "open-air to tube") {
+		t.Error("places of a path that nobody has told stand on the paper")
+	}
+}
+
+// A walk along a path that an earlier sheet describes has a block for each place,
+// named; one along a path that is open has blanks.
+func TestPlacesOfAKnownPathHaveABlockEach(t *testing.T) {
+	blocks := regexp.MustCompile(`(?m)^Readings, block \d: .*$`)
+	code, out, errs := tried(t, "", "procedures", "print", "component-walk", "--brief", "--sheet", "../../../testdata/sheets/yellow-estate.yaml")
+	if code != exitDone {
+		t.Fatal(errs)
+	}
+	want := []string{"Readings, block 1: from open-air to tube", "Readings, block 2: from open-air to box-out", "Readings, block 3: from open-air to filter",
+		"Readings, block 4: from open-air to box-in", "Readings, block 5: from open-air to snorkel"}
+	if diff := cmp.Diff(want, blocks.FindAllString(out, -1)); diff != "" {
+		t.Errorf("blocks (-want +got):\n%s", diff)
+	}
+	if strings.Contains(out, "print or copy the last block") {
+		t.Error("more blocks are spoken of than there are places")
+	}
+	_, paper := paperOf(t, "component-walk", true)
+	if got := strings.Count(paper, "from `________` to `________`"); got != 3 {
+		t.Errorf("%d open blocks of an open path, want 3", got)
 	}
 }

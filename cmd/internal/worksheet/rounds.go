@@ -1,11 +1,14 @@
 package worksheet
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 
+	"dropwalk/advice/report"
 	"dropwalk/engine"
+	"dropwalk/engine/subject"
 )
 
 // Limits of a table of rounds: what the margins of A4 leave, in mm, and rows beyond
@@ -31,23 +34,99 @@ func (m *maker) rounds(s *engine.Step, after string) {
 		m.rowsOf(s)
 		return
 	}
-	blocks := min(s.AtMost, max(s.AtLeast, m.o.Rounds))
-	m.put("**%s: a block each, %s.** More than stand here: print or copy the last block once more.\n\n", name, rule)
-	brief := m.brief
+	known := m.known(s)
+	blocks := m.blocks(s, len(known))
+	m.put("**%s: a block each, %s.**", name, rule)
+	if blocks < s.AtMost && len(known) == 0 {
+		m.put(" More than stand here: print or copy the last block once more.")
+	}
+	m.put("\n\n")
+	outer := m.values
 	for n := 1; n <= blocks; n++ {
-		m.put("### %s, block %d:", name, n)
-		for _, f := range m.offered(s) {
-			m.put(" %s %s", f.Name, medium)
+		if m.values = outer; n <= len(known) {
+			m.values = known[n-1]
 		}
-		m.put("\n\n")
+		m.put("### %s, block %d:%s\n\n", name, n, m.heading(s))
 		next := after
 		if n < blocks {
 			next = "the next block"
 		}
-		m.brief = brief || n > 1
 		m.steps(s.Each, next)
 	}
-	m.brief = brief
+	m.values = outer
+}
+
+// blocks is how many blocks are printed, where so many are known.
+func (m *maker) blocks(s *engine.Step, known int) int {
+	if m.o.Rounds > 0 || known == 0 {
+		return min(s.AtMost, max(s.AtLeast, cmp.Or(m.o.Rounds, usualRounds)))
+	}
+	return known
+}
+
+// heading tells one block from another.
+func (m *maker) heading(s *engine.Step) string {
+	list := m.offered(s)
+	if len(list) > 1 {
+		list = slices.DeleteFunc(list, func(f subject.Fact) bool { return m.values[f.Name] != "" && !keyed(m.sourceOf(s), f.Name) })
+	}
+	text := ""
+	for _, f := range list {
+		switch value := m.values[f.Name]; {
+		case value == "":
+			text += " " + f.Name + " " + medium
+		case value != "" && len(list) == 1:
+			text += " " + report.Escape(value)
+		default:
+			text += " " + f.Name + " " + report.Escape(value)
+		}
+	}
+	return text
+}
+
+func (m *maker) sourceOf(s *engine.Step) subject.Source {
+	source, _ := m.o.Matter.Source(s.Source)
+	return source
+}
+
+func keyed(source subject.Source, name string) bool {
+	return slices.ContainsFunc(source.Keys, func(k subject.Key) bool { return k.Name == name })
+}
+
+// known are the values of the rounds that are known before anything is answered,
+// in their order: what is offered with what an earlier document has, and where a
+// choice tells one from another, its choices.
+func (m *maker) known(s *engine.Step) []map[string]string {
+	source := m.sourceOf(s)
+	list := m.aheadOf(s, source)
+	for _, f := range source.Values {
+		if len(source.Keys) == 1 && source.Keys[0].Name == f.Name {
+			for _, choice := range f.Choices[min(len(list), len(f.Choices)):min(s.AtMost, len(f.Choices))] {
+				list = append(list, map[string]string{f.Name: choice})
+			}
+		}
+	}
+	return list
+}
+
+// aheadOf are the values of the rounds that an earlier document settles.
+func (m *maker) aheadOf(s *engine.Step, source subject.Source) []map[string]string {
+	if source.Ahead == "" || m.settled(source.Ahead).Word != "yes" {
+		return nil
+	}
+	var list []map[string]string
+	entries := slices.Clone(m.o.Given)
+	for len(list) < s.AtMost {
+		offer, ok := m.o.Matter.Look(entries).Offer(s.Source, subject.Round{Done: len(list), Least: s.AtLeast, Values: m.values})
+		if !ok {
+			break
+		}
+		list = append(list, offer.Values)
+		for _, p := range offer.Parts {
+			entries = append(entries, subject.Entry{Path: p.Path, Row: fmt.Sprintf("%s.%d", s.ID, len(list)), Text: p.Text})
+		}
+	}
+	return list
 }
 
 // called names rounds by what their rows are called elsewhere.

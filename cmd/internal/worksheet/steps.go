@@ -1,6 +1,7 @@
 package worksheet
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -36,6 +37,9 @@ func (m *maker) otherwise(list []*engine.Step, told, after string) string {
 }
 
 func (m *maker) step(s *engine.Step, after string) {
+	defer func(brief bool) { m.brief = brief }(m.brief)
+	m.brief = m.brief || m.wrote[s]
+	m.wrote[s] = true
 	switch s.Kind {
 	case engine.Rounds:
 		m.rounds(s, after)
@@ -45,7 +49,7 @@ func (m *maker) step(s *engine.Step, after string) {
 		return
 	}
 	if m.answered(s) {
-		m.known(s)
+		m.answeredAlready(s)
 		return
 	}
 	if s.Kind != engine.Examine {
@@ -149,8 +153,8 @@ func (m *maker) backTo(s *engine.Step) string {
 	return " **Go back to " + strings.Join(numbers, " and ") + ".**"
 }
 
-// known is an ask that an earlier document answers.
-func (m *maker) known(s *engine.Step) {
+// answeredAlready is an ask that an earlier document answers.
+func (m *maker) answeredAlready(s *engine.Step) {
 	var texts []string
 	for _, path := range s.Fills {
 		texts = append(texts, report.Escape(m.given[path]))
@@ -269,7 +273,7 @@ func (m *maker) head() {
 		m.put("%s %s ", report.UpFirst(who), long)
 	}
 	m.put("\\\nPlace %s\n\n", line)
-	m.put("Procedure %s, file %s. Typed in afterwards with: `dropwalk start %s --from-paper`\n\n", p.Name, p.SHA256()[:8], p.Name)
+	m.put("Procedure %s, file %s. Typed in afterwards with: `%s`\n\n", p.Name, p.SHA256()[:8], cmp.Or(m.o.TypedIn, "dropwalk start "+p.Name+" --from-paper"))
 	if !m.brief {
 		m.put("%s\n\n", p.Purpose)
 		if p.Takes != "" {

@@ -28,6 +28,10 @@ type Options struct {
 	// Without are the choices of an ask, by its path, that are not offered; what would
 	// follow from them alone is left out.
 	Without map[string][]string
+
+	// TypedIn is the command that types the paper in afterwards; "" for that of a
+	// procedure under its name.
+	TypedIn string
 }
 
 // Label is a line at the top of a paper, already filled in.
@@ -68,14 +72,15 @@ type maker struct {
 	asks  map[string]*engine.Step // by the fact that follows from their answer alone
 	brief bool                    // of what is being written
 	at    engine.CarState         // that the part being written begins with
-	table *engine.Step            // the rounds of whose rows the steps are being told, nil elsewhere
+	wrote map[*engine.Step]bool   // steps that stand on the paper already: in a further block they are brief
+	// values are those of the block that is being written, nil where they are open.
+	values map[string]string
+	table  *engine.Step // the rounds of whose rows the steps are being told, nil elsewhere
 }
 
 func newMaker(p *engine.Procedure, o Options) *maker {
-	if o.Rounds == 0 {
-		o.Rounds = usualRounds
-	}
-	m := &maker{p: p, o: o, view: o.Matter.Look(o.Given), given: map[string]string{}, asks: map[string]*engine.Step{}, brief: o.Brief}
+	m := &maker{p: p, o: o, view: o.Matter.Look(o.Given), given: map[string]string{}, asks: map[string]*engine.Step{},
+		brief: o.Brief, wrote: map[*engine.Step]bool{}}
 	for _, e := range o.Given {
 		if m.given[e.Path] == "" {
 			m.given[e.Path] = e.Text
@@ -153,6 +158,9 @@ func (m *maker) offeredAt(path string) []string {
 
 // settled is the value of a fact that no answer changes any more.
 func (m *maker) settled(name string) subject.Value {
+	if text := m.values[name]; text != "" {
+		return engine.RoundValue(text)
+	}
 	f, ok := m.o.Matter.Fact(name)
 	if s := m.asks[name]; ok && (f.Brought || s != nil && m.answered(s)) {
 		return m.view.Value(name)
