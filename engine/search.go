@@ -181,7 +181,7 @@ func (l *loader) search(p *Procedure, root *strictyaml.Node) {
 		l.find.Causes = append(l.find.Causes, c)
 	}
 	if sum > 0.99+1e-9 {
-		l.at(codeCauses, list, fmt.Sprintf("the chances sum to %.0f %%", 100*sum), "at most 99 %: it may be none of them", "")
+		l.at(codeCauses, list, fmt.Sprintf("the chances sum to %.6g %%", 100*sum), "at most 99 %: it may be none of them", "")
 	}
 	if n := len(list.Items); n < 2 || n > causes.MostCauses {
 		l.at(codeCauses, list, fmt.Sprintf("%d causes", n), fmt.Sprintf("2 to %d", causes.MostCauses), "")
