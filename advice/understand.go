@@ -49,20 +49,7 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	}
 	var reply subject.Reply
 	var echoes []string
-	for i, text := range texts {
-		if len(texts) > 1 && slices.Contains(dontKnow, strings.ToLower(text)) && paths[i] != readingPath {
-			continue
-		}
-		canonical, echo, err := v.readOne(paths[i], at, text)
-		if err != nil {
-			return subject.Reply{}, v.possible(paths, at, whole(err, texts, i))
-		}
-		reply.Parts = append(reply.Parts, subject.Part{Path: paths[i], Text: canonical})
-		if echo != "" {
-			echoes = append(echoes, echo)
-		}
-	}
-	if err := incomplete(paths, reply.Parts); err != nil {
+	if reply.Parts, echoes, err = v.readEach(paths, at, texts); err != nil {
 		return subject.Reply{}, err
 	}
 	if card != "" {
@@ -89,6 +76,25 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	}
 	reply.Echo = strings.Join(echoes, ", ")
 	return reply, nil
+}
+
+// readEach reads the texts of a line, one for each path; echoes say how they were
+// understood. A part that isn't known is left out where the others say something.
+func (v *view) readEach(paths []string, at subject.Round, texts []string) (parts []subject.Part, echoes []string, err error) {
+	for i, text := range texts {
+		if len(texts) > 1 && slices.Contains(dontKnow, strings.ToLower(text)) && paths[i] != readingPath {
+			continue
+		}
+		canonical, echo, err := v.readOne(paths[i], at, text)
+		if err != nil {
+			return nil, nil, v.possible(paths, at, whole(err, texts, i))
+		}
+		parts = append(parts, subject.Part{Path: paths[i], Text: canonical})
+		if echo != "" {
+			echoes = append(echoes, echo)
+		}
+	}
+	return parts, echoes, incomplete(paths, parts)
 }
 
 // notKnown is what "don't know" comes to at a place.

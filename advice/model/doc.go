@@ -8,10 +8,12 @@
 //	frame.go     reference point, air, stations
 //	flow.go      mass flow at the reference point and on a run
 //	prior.go     what is believed of each component before any reading
+//	priors.go    the same as a workshop's own cars have it
 //	reading.go   a reading corrected to the reference point
 //	factor.go    the errors that readings share, and their covariance
 //	cause.go     the same, for whoever compares sheets
 //	check.go     what the readings say about themselves
+//	measured.go  one piece by the readings across it alone
 //	growth.go    readings far below the reference rpm
 //	bounds.go    readings off the scale against those that gave a value
 //	widest.go    what makes the total uncertain most
