@@ -122,7 +122,7 @@ func shippedText(name string) (*procedureFile, error) {
 	if err != nil {
 		return nil, err
 	}
-	return newProcedureFile("procedures/"+name+procedureExt, src), nil
+	return newProcedureFile(shippedFolder+name+procedureExt, src), nil
 }
 
 // procedureText also finds the user's own. One that comes with the program goes
