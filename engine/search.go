@@ -35,6 +35,7 @@ type Search struct {
 	Checks   []*Step // the rows, in the order of the file
 	Gates    []*Step // holds between the states of the car that checks need
 	None     Unfound
+	Proof    float64 // minutes that it takes to see whether putting right has helped
 
 	minutes []float64 // of the openings
 	step    *Step     // the step checks
@@ -64,12 +65,14 @@ type CheckStep struct {
 	Minutes                float64
 	Car                    CarState // that it needs
 	Opens                  []string
-	Expect                 *Range // nil where it is answered with a word
-	Told                   bool   // the answer is told from memory: nothing is looked at
-	Source                 string // where the range, or what the words mean, comes from
+	Expect                 *Range   // nil where it is answered with a word
+	LooksAt                []string // causes at which it is said to look straight
+	Told                   bool     // the answer is told from memory: nothing is looked at
+	Source                 string   // where the range, or what the words mean, comes from
 	Outcomes               []*Outcome
 
 	opens  causes.Set
+	looks  []int       // the numbers of LooksAt among the causes
 	Number int         // among the rows
 	likely [][]float64 // by outcome, by cause and none
 }
@@ -123,6 +126,7 @@ func (f form) search() []strictyaml.Key {
 		{Name: "causes", Shape: f.list(cause), Doc: "what can be wrong: one of these, or none"},
 		{Name: "openings", Shape: f.list(opening), Doc: "what has to be opened for checks and remedies; the time is paid once"},
 		{Name: "no-fault-found", Shape: none, Doc: "what follows where it is none of the causes"},
+		{Name: "proof", Shape: shares, Doc: "minutes that it takes to see whether putting a cause right has helped, such as a short drive; none where it shows at once", Example: "15 min"},
 	}
 }
 
@@ -147,6 +151,7 @@ func checkKeys() []strictyaml.Key {
 		{Name: "tool", Shape: strictyaml.Text(longestLine), Doc: "of a check: what it is made with"},
 		{Name: "time", Shape: strictyaml.Text(longestLine), Doc: "of a check: minutes, once everything is open", Example: "3 min"},
 		{Name: "opens", Shape: idList(), Doc: "of a check: what has to be opened for it"},
+		{Name: "looks-at", Shape: idList(), Doc: "of a check: the ids of causes at which it looks straight; a cause of which an answer is 20 times as likely as usual needs no naming"},
 		{Name: "expect", Shape: bounds, Doc: "of a check that is measured: the range where all is well"},
 		{Name: "source", Shape: strictyaml.Text(longestLine), Doc: "of a check: where the range or the meaning of its answers comes from", Example: "common practice, no source"},
 		{Name: Below, Shape: outcome, Doc: "of a measured check: less than expected"},
@@ -162,7 +167,7 @@ func checkKeys() []strictyaml.Key {
 func (l *loader) search(p *Procedure, root *strictyaml.Node) {
 	list := root.Get("causes")
 	if list == nil {
-		for _, key := range []string{"openings", "no-fault-found"} {
+		for _, key := range []string{"openings", "no-fault-found", "proof"} {
 			if root.Has(key) {
 				l.atKey(codeCauses, root, key, key+" stands without causes", "causes: and a list", "")
 			}
@@ -190,6 +195,9 @@ func (l *loader) search(p *Procedure, root *strictyaml.Node) {
 	if none == nil {
 		l.atKey(codeCauses, root, "causes", "nothing says what follows where it is none of the causes", "no-fault-found: with say and time", "")
 		return
+	}
+	if n := root.Get("proof"); n != nil {
+		l.find.Proof = l.minutes(n)
 	}
 	l.find.None = Unfound{Text: l.text(none.Get("say"), scope{}, nil), Minutes: l.minutes(none.Get("time"))}
 }
@@ -335,6 +343,7 @@ func (l *loader) checkRow(n *strictyaml.Node) {
 		c.Car = l.car
 	}
 	c.Opens, c.opens = l.opens(n.Get("opens"))
+	l.looksAt(c, n.Get("looks-at"))
 	for _, key := range []string{"time", "source", "cannot"} {
 		if !n.Has(key) {
 			l.at(codeCheckRow, n, "this check lacks "+key, key+":", checkHints[key])
@@ -347,6 +356,24 @@ func (l *loader) checkRow(n *strictyaml.Node) {
 		l.likelihoods(c, n)
 	}
 	l.find.Checks = append(l.find.Checks, s)
+}
+
+// looksAt reads the causes at which a check looks straight.
+func (l *loader) looksAt(c *CheckStep, n *strictyaml.Node) {
+	if n == nil {
+		return
+	}
+	if c.Told {
+		l.at(codeCheckRow, n, "what is told from memory looks at nothing", "looks-at, or told: true", "")
+	}
+	for _, id := range n.Strs() {
+		i := slices.Index(l.find.ids(), id)
+		if i < 0 {
+			l.unknown(n, "cause", id, l.find.ids())
+			continue
+		}
+		c.LooksAt, c.looks = append(c.LooksAt, id), append(c.looks, i)
+	}
 }
 
 var checkHints = map[string]string{
@@ -591,14 +618,14 @@ func (f *Search) model(possible func(*Cause) bool) *causes.Model {
 	m := &causes.Model{Openings: f.minutes, Unfound: f.None.Minutes, None: 1}
 	for _, c := range f.Causes {
 		m.None -= c.Chance
-		cause := causes.Cause{Chance: c.Chance, Cost: c.Minutes, Opens: c.opens}
+		cause := causes.Cause{Chance: c.Chance, Cost: c.Minutes + f.Proof, Opens: c.opens}
 		if !possible(c) {
 			cause.Chance = 0
 		}
 		m.Causes = append(m.Causes, cause)
 	}
 	for _, s := range f.Checks {
-		m.Checks = append(m.Checks, causes.Check{Cost: s.Check.Minutes, Opens: s.Check.opens, Likely: s.Check.likely})
+		m.Checks = append(m.Checks, causes.Check{Cost: s.Check.Minutes, Opens: s.Check.opens, Likely: s.Check.likely, LooksAt: s.Check.looks})
 	}
 	return m
 }

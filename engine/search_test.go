@@ -84,6 +84,7 @@ parts:
     id: swing
     time: 3 min
     opens: cover
+    looks-at: [clapper, hinge]
     expect: {from: 10 mm, to: 40 mm}
     source: invented
     below: {says: It is stiff., if: {hinge: 95 %, clapper: 0 %}}

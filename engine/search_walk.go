@@ -231,7 +231,10 @@ func (w *walker) chooseCheck(s *Step, at string, n int) {
 		best := list[0]
 		next = f.Checks[best.Check].ID
 		why = fmt.Sprintf("it tells most for its time: it takes %s and saves %s of putting right", causes.Minutes(best.Takes), causes.Minutes(best.Saves))
-		if best.After >= 0 {
+		switch {
+		case best.Looks >= 0:
+			why = fmt.Sprintf("it looks straight at %s, before that is put right: it takes %s and keeps %s from being lost", f.Causes[best.Looks].ID, causes.Minutes(best.Takes), causes.Minutes(best.Saves))
+		case best.After >= 0:
 			why = fmt.Sprintf("together with %s behind it, it tells most for its time", f.Checks[best.After].ID)
 		}
 	}
@@ -291,7 +294,7 @@ func (w *walker) standing() *causes.Standing {
 			continue
 		}
 		st.Causes = append(st.Causes, causes.Ranked{ID: c.ID, Text: w.say(c.Text, subject.Round{}), Chance: s.Belief[i], Before: before[i], Basis: c.Basis,
-			Minutes: c.Minutes, Opens: w.stillToOpen(c), Mark: w.mark(c.ID, before[i], s.Belief[i]), Remedy: w.say(c.Remedy, subject.Round{})})
+			Minutes: c.Minutes, Opens: w.stillToOpen(c), Mark: w.mark(m, i, before[i], s.Belief[i]), Remedy: w.say(c.Remedy, subject.Round{})})
 	}
 	st.Checks = w.seenChecks(m)
 	return st
@@ -322,11 +325,11 @@ func (w *walker) verdict() causes.Verdict {
 	}
 }
 
-// mark tells how a cause was come to: by a check that speaks of it, by others, or
-// not at all.
-func (w *walker) mark(cause string, before, now float64) causes.Mark {
+// mark tells how a cause was come to: by a check that looks straight at it, by others,
+// or not at all.
+func (w *walker) mark(m *causes.Model, cause int, before, now float64) causes.Mark {
 	for _, f := range w.found.made {
-		if f.event.Outcome != NotChecked && !f.step.Check.Told && f.step.Check.speaks(cause) {
+		if c := f.step.Check; c.index(f.event.Outcome) >= 0 && !c.Told && m.Straight(c.Number, cause) {
 			return causes.Measured
 		}
 	}

@@ -31,16 +31,36 @@ func (s Set) Has(other Set) bool { return other&^s == 0 }
 // Cause is one thing that can be wrong.
 type Cause struct {
 	Chance float64 // before any check, 0 to 1
-	Cost   float64 // minutes to put it right once everything is open
+	Cost   float64 // minutes to put it right once everything is open, and to see whether that has helped
 	Opens  Set
 }
 
 // Check is something to look at or to measure. Likely holds, for each outcome,
 // its likelihood under each cause, and under none of them at the end.
 type Check struct {
-	Cost   float64 // minutes, once everything is open
-	Opens  Set
-	Likely [][]float64
+	Cost    float64 // minutes, once everything is open
+	Opens   Set
+	Likely  [][]float64
+	LooksAt []int // causes at which it looks straight although no outcome of it is Decisive
+}
+
+// Decisive is how many times as likely as without any cause an outcome has to be
+// under a cause, for its check to count as a look straight at that cause.
+const Decisive = 20
+
+// Straight tells whether a check looks straight at a cause: what it brings speaks of
+// that very cause, and not of what several have in common.
+func (m *Model) Straight(check, cause int) bool {
+	c := m.Checks[check]
+	if slices.Contains(c.LooksAt, cause) {
+		return true
+	}
+	for o := range c.Likely {
+		if believed(c.Likely, o, cause) >= (Decisive-1e-9)*believed(c.Likely, o, len(m.Causes)) {
+			return true
+		}
+	}
+	return false
 }
 
 // Model is what a search knows before it begins.
@@ -225,13 +245,30 @@ func (m *Model) unions(left []int, open Set) []Set {
 // Repair is how many minutes putting right takes in expectation, in the order of
 // Order, given up where that is cheaper than to go on.
 func (m *Model) Repair(b Belief, open Set) float64 {
+	least, _ := m.inOrder(b, open)
+	return least
+}
+
+// inOrder is what Repair says, and for each cause the minutes of it that are lost in
+// expectation because it was put right and was not at fault.
+func (m *Model) inOrder(b Belief, open Set) (least float64, lost []float64) {
 	spent, left := 0.0, 1.0
-	least := m.Unfound
-	for _, i := range m.Order(b, open) {
-		spent += left * (m.Causes[i].Cost + m.opening(m.Causes[i].Opens, open))
+	order := m.Order(b, open)
+	all, upTo := make([]float64, len(order)), 0
+	least = m.Unfound
+	for n, i := range order {
+		minutes := m.Causes[i].Cost + m.opening(m.Causes[i].Opens, open)
+		spent += left * minutes
 		open |= m.Causes[i].Opens
 		left = max(left-b[i], 0)
-		least = min(least, spent+left*m.Unfound)
+		all[i] = left * minutes
+		if c := spent + left*m.Unfound; c < least {
+			least, upTo = c, n+1
+		}
 	}
-	return least
+	lost = make([]float64, len(order))
+	for _, i := range order[:upTo] {
+		lost[i] = all[i]
+	}
+	return least, lost
 }

@@ -23,6 +23,7 @@ type Worth struct {
 	Saves float64 // minutes of putting right that it saves in expectation
 	Takes float64 // minutes of the check itself, with what has to be opened for it
 	After int     // of a check that only pays with a second one: that one; else -1
+	Looks int     // of a check that looks straight at a cause before it is put right: that cause; else -1
 }
 
 // PerMinute is what a check saves for each minute that it takes.
@@ -48,6 +49,9 @@ const (
 func (m *Model) Next(s State) (Verdict, []Worth) {
 	weighed := m.Weigh(s)
 	_, top := s.Belief.Top()
+	if look, ok := m.lookFirst(s); ok && top >= Enough {
+		return GoOn, ahead(look, weighed)
+	}
 	switch {
 	case top >= Enough:
 		return StandsOut, weighed
@@ -57,7 +61,7 @@ func (m *Model) Next(s State) (Verdict, []Worth) {
 		return GoOn, weighed
 	}
 	if pair, ok := m.bestPair(s, weighed); ok {
-		return GoOn, append([]Worth{pair}, slices.DeleteFunc(weighed, func(w Worth) bool { return w.Check == pair.Check })...)
+		return GoOn, ahead(pair, weighed)
 	}
 	switch {
 	case s.Belief.None() >= 0.5:
@@ -65,7 +69,56 @@ func (m *Model) Next(s State) (Verdict, []Worth) {
 	case len(weighed) == 0:
 		return NoMore, weighed
 	}
+	if look, ok := m.lookFirst(s); ok {
+		return GoOn, ahead(look, weighed)
+	}
 	return FixInOrder, weighed
+}
+
+// ahead puts one check that was weighed in another way before all others.
+func ahead(first Worth, weighed []Worth) []Worth {
+	return append([]Worth{first}, slices.DeleteFunc(weighed, func(w Worth) bool { return w.Check == first.Check })...)
+}
+
+// lookFirst finds the check that is worth most before the cause that the search would
+// name is put right: the first in the order and the likeliest. What counts is that it
+// looks straight at that cause, and that it saves more minutes of putting it right for
+// nothing than it takes. The sums of Weigh leave such a check out where the rest of
+// the order grows by as much: in them a wrong repair at least rules its cause out for
+// good, and in a yard nobody is as sure of that.
+func (m *Model) lookFirst(s State) (Worth, bool) {
+	best := Worth{Looks: -1}
+	_, lost := m.inOrder(s.Belief, s.Open)
+	for _, cause := range m.named(s) {
+		if lost[cause] <= 0 {
+			continue
+		}
+		wrongly := func(b Belief, open Set) float64 {
+			_, lost := m.inOrder(b, open)
+			return lost[cause]
+		}
+		for k := range m.Checks {
+			if s.Done[k] || !m.Straight(k, cause) {
+				continue
+			}
+			w := Worth{Check: k, Takes: m.takes(k, s.Open), Saves: lost[cause] - m.expect(k, s, wrongly), After: -1, Looks: cause}
+			if w.pays() && (best.Looks < 0 || w.PerMinute() > best.PerMinute()) {
+				best = w
+			}
+		}
+	}
+	return best, best.Looks >= 0
+}
+
+// named are the causes that a search names which ends here: the one to put right
+// first and the likeliest.
+func (m *Model) named(s State) []int {
+	likeliest, _ := s.Belief.Top()
+	list := []int{likeliest}
+	if first := m.Order(s.Belief, s.Open)[0]; first != likeliest {
+		list = append(list, first)
+	}
+	return list
 }
 
 // Weigh values every check that is left, those that save most per minute first.
@@ -78,7 +131,7 @@ func (m *Model) Weigh(s State) []Worth {
 		if s.Done[k] {
 			continue
 		}
-		w := Worth{Check: k, Takes: m.takes(k, s.Open), After: -1}
+		w := Worth{Check: k, Takes: m.takes(k, s.Open), After: -1, Looks: -1}
 		w.Saves = max(now-m.expect(k, s, m.Repair), 0)
 		list = append(list, w)
 	}
@@ -112,7 +165,7 @@ func (m *Model) bestPair(s State, weighed []Worth) (Worth, bool) {
 	slices.SortStableFunc(list, func(a, b Worth) int { return cmp.Compare(b.Saves, a.Saves) })
 	list = list[:min(len(list), mostPaired)]
 	now := m.Repair(s.Belief, s.Open)
-	best := Worth{After: -1}
+	best := Worth{After: -1, Looks: -1}
 	for _, first := range list {
 		k := first.Check
 		behind := State{}
@@ -131,7 +184,7 @@ func (m *Model) bestPair(s State, weighed []Worth) (Worth, bool) {
 			}
 			return least
 		}
-		w := Worth{Check: k, Takes: m.takes(k, s.Open), Saves: now - m.expect(k, s, then), After: second}
+		w := Worth{Check: k, Takes: m.takes(k, s.Open), Saves: now - m.expect(k, s, then), After: second, Looks: -1}
 		if w.pays() && second >= 0 && (best.After < 0 || w.PerMinute() > best.PerMinute()) {
 			best = w
 		}

@@ -31,7 +31,7 @@ func (v Verdict) Says() string {
 // Mark tells how far a cause was looked into.
 type Mark string
 
-// Marks: some check speaks of it; others moved it; nothing did.
+// Marks: some check looked straight at it; others moved it; nothing did.
 const (
 	Measured  Mark = "measured"
 	Inferred  Mark = "inferred"
@@ -130,7 +130,7 @@ func (s *Standing) Brief() string {
 }
 
 // Legend says what the marks mean.
-const Legend = "Measured: looked at or measured here. Inferred: from what was told, or from checks of something else. Not tested: nothing speaks of it."
+const Legend = "Measured: it was itself looked at or measured here. Inferred: from what was told, or from checks of something else. Not tested: nothing speaks of it."
 
 // Head says in a sentence or two what was found.
 func (s *Standing) Head() string {
