@@ -117,6 +117,85 @@ func TestGroupsAlike(t *testing.T) {
 	}
 }
 
+// A class whose own runs hide how far it differs: one group's scatter more (Cochran's C
+// 0.950, limit at 1 % for four groups of three 0.864, ISO 5725-2 table 4), and without it
+// the others differ by far more than theirs explain. It is information: the figures of
+// all hold it.
+func TestRestWithoutARestlessGroup(t *testing.T) {
+	var g class.Gatherer
+	for name, runs := range map[string][]float64{"A": {11.2, 11.4, 11.1}, "B": {11.5, 11.7, 11.6}, "C": {11.0, 11.1, 10.9}, "D": {11.3, 12.7, 10.4}} {
+		g.Add(name, g.Take(plain(map[string][]float64{"tube": runs})))
+	}
+	s := g.Judge().Stations[0]
+	if !slices.Contains(s.Flags, class.Flag{Code: class.ScattersMore, Group: "D", Level: class.Outlier}) || s.Groups != 4 || s.Runs != 12 {
+		t.Fatalf("got flags %+v of %d groups with %d runs, want D an outlier of 4 with 12", s.Flags, s.Groups, s.Runs)
+	}
+	near(t, "the limit of C", s.CochranLimits.Outlier, 0.864, 5e-4)
+	r := s.Rest
+	if r == nil || r.Group != "D" {
+		t.Fatalf("got %+v, want what the others say without D", r)
+	}
+	// By hand, in inH2O: variances 0.07/3, 0.01, 0.01, their mean 0.13/9; means 33.7/3, 11.6, 11.
+	within := 0.13 / 9
+	between := variance(33.7/3, 11.6, 11) * 3
+	near(t, "s_r", r.Repeatability/inch, math.Sqrt(within), 1e-5)
+	near(t, "s_L", r.Between/inch, math.Sqrt((between-within)/3), 1e-5)
+	near(t, "F", r.F, between/within, 1e-5)
+	if r.P > 0.01 || r.P <= 0 {
+		t.Errorf("got a chance of %g, want a small one", r.P)
+	}
+	if *s.Between > 0.2**s.Repeatability {
+		t.Errorf("of all: got s_L %g and s_r %g, want the first hidden", *s.Between, *s.Repeatability)
+	}
+}
+
+func variance(x ...float64) float64 {
+	mean, sum := 0.0, 0.0
+	for _, v := range x {
+		mean += v / float64(len(x))
+	}
+	for _, v := range x {
+		sum += (v - mean) * (v - mean)
+	}
+	return sum / float64(len(x)-1)
+}
+
+// Of three groups none is left out: two tell no scatter between groups. And a class in
+// which no group's runs scatter more has no rest.
+func TestNoRestOfTwoGroups(t *testing.T) {
+	for name, groups := range map[string][][]float64{
+		"three groups": {{11.2, 11.21, 11.2}, {11.1, 11.1, 11.11}, {11.3, 14.7, 8.4}},
+		"all alike":    {{11.2, 11.4, 11.1}, {11.5, 11.7, 11.6}, {11.0, 11.2, 10.9}, {11.3, 11.5, 11.2}},
+	} {
+		var g class.Gatherer
+		for i, runs := range groups {
+			g.Add(fmt.Sprint("G", i), g.Take(plain(map[string][]float64{"tube": runs})))
+		}
+		if s := g.Judge().Stations[0]; s.Rest != nil {
+			t.Errorf("%s: got %+v, want none", name, s.Rest)
+		}
+	}
+}
+
+// Where groups happen to lie closer than their runs explain, what runs explain stands in
+// for the MAD and is said to.
+func TestFloorOfTheMAD(t *testing.T) {
+	for want, groups := range map[bool][][]float64{
+		true:  {{12, 13, 11}, {12.01, 13, 11}, {12, 13.01, 11}},
+		false: {{12, 12.01, 11.99}, {13, 13.01, 12.99}, {14, 14.01, 13.99}},
+	} {
+		var g class.Gatherer
+		for i, runs := range groups {
+			g.Add(fmt.Sprint("G", i), g.Take(plain(map[string][]float64{"tube": runs})))
+		}
+		s := g.Judge().Stations[0]
+		floor := *s.Repeatability / math.Sqrt(3)
+		if s.MADIsFloor != want || want != (math.Abs(s.MAD-floor) < 1e-4*floor) {
+			t.Errorf("got floor %v with MAD %g and s_r over root 3 %g, want %v", s.MADIsFloor, s.MAD, floor, want)
+		}
+	}
+}
+
 // Of two groups, or of single runs, no scatter between groups is told.
 func TestTooFew(t *testing.T) {
 	for name, groups := range map[string][][]float64{

@@ -55,6 +55,20 @@ type Station struct {
 	MAD           float64  `json:"mad_pa"`    // as a standard deviation
 	Interval      *Bounds  `json:"interval_pa"`
 	ByGroup       []Group  `json:"by_group"`
+
+	MADIsFloor bool  `json:"mad_is_floor"` // groups lie closer than runs explain, so mad_pa is what runs explain
+	Rest       *Rest `json:"without"`      // what the others say without a group whose runs scatter more; null for none
+}
+
+// Rest is what groups say without the one whose runs scatter more than those of the
+// others (Cochran). It is told beside the figures of all and changes none.
+type Rest struct {
+	Group         string  `json:"group"` // that is left out here, and here alone
+	Repeatability float64 `json:"s_r_pa"`
+	Between       float64 `json:"s_L_pa"`
+	Reproduced    float64 `json:"s_R_pa"`
+	F             float64 `json:"f"`
+	P             float64 `json:"p"` // chance of one so large where groups don't differ
 }
 
 // Limits are critical values at 5 % and at 1 %.

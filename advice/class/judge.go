@@ -52,6 +52,7 @@ func (s *span) judge() Station {
 	}
 	st.scatter(groups)
 	st.stragglers(names, groups, means)
+	st.without(names, groups)
 	st.offMedian(names, means)
 	if len(means) > 1 {
 		half := stats.TQuantile(0.975, float64(len(means)-1)) * stats.SD(means) / math.Sqrt(float64(len(means)))
@@ -111,6 +112,22 @@ func (st *Station) stragglers(names []string, groups [][]float64, means []float6
 			st.ByGroup[i].K = figure(m.K)
 			st.flag(HighK, names[i], m.KOff)
 		}
+	}
+}
+
+// without is what the other groups say where the runs of one scatter more: with those
+// in, they can hide how far the groups differ. ISO 5725-2 (7.3) has the outlier looked
+// into; nothing is left out for it here.
+func (st *Station) without(names []string, groups [][]float64) {
+	at := slices.IndexFunc(names, func(name string) bool { return st.Flagged(name, ScattersMore) })
+	if at < 0 || len(groups) <= leastGroups {
+		return
+	}
+	o := stats.NewOneWay(slices.Delete(slices.Clone(groups), at, at+1))
+	if f := o.F(); o.WithinFreedom >= 1 && !math.IsInf(f, 0) && !math.IsNaN(f) {
+		between, _ := o.Groups()
+		all, _ := o.Reproducibility()
+		st.Rest = &Rest{names[at], tidy(o.Repeatability()), tidy(between), tidy(all), tidy(f), tidy(stats.FTail(f, o.BetweenFreedom, o.WithinFreedom))}
 	}
 }
 

@@ -45,7 +45,9 @@ func farLevel(size float64, n int) int {
 func (st *Station) offMedian(names []string, means []float64) {
 	middle, mad := stats.Median(means), stats.MAD(means)
 	if st.Repeatability != nil {
-		mad = max(mad, *st.Repeatability/math.Sqrt(float64(st.Runs)/float64(st.Groups)))
+		least := *st.Repeatability / math.Sqrt(float64(st.Runs)/float64(st.Groups))
+		st.MADIsFloor = least > mad
+		mad = max(mad, least)
 	}
 	st.Median, st.MAD = tidy(middle), tidy(mad)
 	for i, m := range means {

@@ -74,6 +74,15 @@ var station = strictyaml.Keys(
 		strictyaml.Need("k", maybe, "Mandel's k"),
 		strictyaml.Need("values_pa", strictyaml.ListOf(anything, 0), "its runs, Pa"),
 	), 0), "the groups one by one"),
+	strictyaml.Key{Name: "mad_is_floor", Shape: strictyaml.Truth(), Doc: "the groups lie closer than their runs explain, and mad_pa is what runs explain"},
+	strictyaml.Key{Name: "without", Shape: strictyaml.OrNull(strictyaml.Keys(
+		strictyaml.Need("group", named, "the group that is left out here, and here alone"),
+		strictyaml.Need("s_r_pa", positive, "as above, of the others, Pa"),
+		strictyaml.Need("s_L_pa", positive, "as above, of the others, Pa"),
+		strictyaml.Need("s_R_pa", positive, "as above, of the others, Pa"),
+		strictyaml.Need("f", positive, "as above, of the others"),
+		strictyaml.Need("p", strictyaml.Number(0, 1), "chance of an f so large where groups don't differ"),
+	)), Doc: "what the others say where the runs of one group scatter more (Cochran); information, no figure above leaves it out; null for none"},
 ).Named("station").Called("a pair of stations")
 
 var shape = strictyaml.Keys(

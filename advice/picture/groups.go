@@ -38,12 +38,12 @@ func Groups(title string, list []Group, all assessment.Estimate, sure string, o 
 	if p.Empty() {
 		return p
 	}
-	p.Rows = append(p.Rows, Row{Name: "class", Lines: []Line{{Figure: o.figure(exactly(all.Median)), Marks: append([]Mark{{Kind: Mean, To: o.in(all.Median)}}, o.around(all)...)}}})
+	p.Rows = append(p.Rows, Row{Name: "mean", Lines: []Line{{Figure: o.figure(exactly(all.Median)), Marks: append([]Mark{{Kind: Mean, To: o.in(all.Median)}}, o.around(all)...)}}})
 	if out {
 		p.Key = append(p.Key, Sign{Cross, "mean of a group that stands out"})
 	}
-	p.Key = append(p.Key, Sign{Mean, "mean of the groups"}, Sign{Band, "it lies here " + clean(sure)})
-	p.Alt = fmt.Sprintf("%s, in %s: %s; the class %s, %s.", p.Title, o.Unit, strings.Join(told, "; "), o.figure(all), clean(sure))
+	p.Key = append(p.Key, Sign{Mean, "mean of the groups"}, Sign{Band, "where that mean lies " + clean(sure)})
+	p.Alt = fmt.Sprintf("%s, in %s: %s; the mean of the groups %s, %s.", p.Title, o.Unit, strings.Join(told, "; "), o.figure(all), clean(sure))
 	p.fit(false)
 	p.widen(o.in(all.Median))
 	return p

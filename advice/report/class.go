@@ -129,6 +129,9 @@ func (p *classPage) Pa(si float64) string {
 // Rough writes a scatter, of which two digits are known at the best.
 func (p *classPage) Rough(si *float64) string { return p.rough(*si) + " " + p.unitOf() }
 
+// Size is Rough of a figure that is there in any case.
+func (p *classPage) Size(si float64) string { return p.rough(si) + " " + p.unitOf() }
+
 // Bare is Rough without its unit.
 func (p *classPage) Bare(si *float64) string { return p.rough(*si) }
 
@@ -153,11 +156,11 @@ func (p *classPage) Off(g class.Group) string {
 	text := p.rough(size) + " " + p.unitOf()
 	switch {
 	case p.rough(size) == "0" || size < 0.005*math.Abs(g.Mean):
-		return "as the class reads"
+		return "at the median"
 	case g.Off > 0:
-		return text + " above the class"
+		return text + " above the median"
 	}
-	return text + " below the class"
+	return text + " below the median"
 }
 
 // MADs writes how many MADs that is.
@@ -176,6 +179,66 @@ func (p *classPage) Percent(share float64) string {
 // Wide tells whether groups scatter so much more than runs that fittings explain it.
 func (p *classPage) Wide(s *class.Station) bool {
 	return s.Between != nil && *s.Between > *s.Repeatability
+}
+
+// Scattered is the group whose runs at a pair scatter more than those of the others, ""
+// for none.
+func (p *classPage) Scattered(s *class.Station) string {
+	for _, f := range s.Flags {
+		if f.Code == class.ScattersMore {
+			return f.Group
+		}
+	}
+	return ""
+}
+
+// Beyond tells by which figure such a group stands out: that of the test and the limit
+// that it passed.
+func (p *classPage) Beyond(s *class.Station) string {
+	limit := s.CochranLimits.Straggler
+	if *s.Cochran > s.CochranLimits.Outlier {
+		limit = s.CochranLimits.Outlier
+	}
+	return fmt.Sprintf("Cochran's C is %.3f, its limit %.3f", *s.Cochran, limit)
+}
+
+// restless is a group with the pairs, beside the main one, at which its runs scatter
+// much more than those of the others.
+type restless struct {
+	Group string
+	Pairs []string
+}
+
+// Restless lists them, outliers only.
+func (p *classPage) Restless() []restless {
+	var out []restless
+	main := p.Main()
+	for i := range p.C.Stations {
+		s := &p.C.Stations[i]
+		for _, f := range s.Flags {
+			if f.Code != class.ScattersMore || f.Level != class.Outlier || s == main {
+				continue
+			}
+			at := slices.IndexFunc(out, func(r restless) bool { return r.Group == f.Group })
+			if at < 0 {
+				at, out = len(out), append(out, restless{Group: f.Group})
+			}
+			out[at].Pairs = append(out[at].Pairs, s.From+" to "+s.To)
+		}
+	}
+	return out
+}
+
+// Differ tells whether groups differ by more than their runs explain.
+func (p *classPage) Differ(r *class.Rest) bool { return r.P < 0.05 }
+
+// MiddleOf is the median of the groups and their mean, in words.
+func (p *classPage) MiddleOf(s *class.Station) string {
+	mean := 0.0
+	for _, g := range s.ByGroup {
+		mean += g.Mean / float64(len(s.ByGroup))
+	}
+	return fmt.Sprintf("The median of the groups is %s, their mean %s", p.Pa(s.Median), p.Pa(mean))
 }
 
 // flagWords are what flags say of a group.

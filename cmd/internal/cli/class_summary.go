@@ -30,7 +30,7 @@ func (a *app) classSummary() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "summary DIR",
 		Short: "say how well runs and groups agree, and which tap to look at",
-		Long: "For each pair of stations that two groups or more read: how far runs scatter and how far groups (ISO 5725-2), each group against the median of the class, and what " +
+		Long: "For each pair of stations that two groups or more read: how far runs scatter and how far groups (ISO 5725-2), each group against the median of the groups, and what " +
 			"stands out (Cochran, Grubbs, Mandel), which is flagged and never left out. What points to a single tap is named. People are called by ids unless --names is given; " +
 			"then the page is for the instructor.\n\nThe table (.csv) has the columns from, to, group, runs, mean_pa, sd_pa, from_median_pa, from_median_mads, h, k, flags. The JSON form " +
 			"is what dropwalk compare --class takes.",
