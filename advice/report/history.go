@@ -3,6 +3,7 @@ package report
 import (
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/compare"
+	"dropwalk/advice/finding"
 	"dropwalk/engine/quantity"
 )
 
@@ -13,9 +14,10 @@ type Visit struct {
 	Title   string
 	Changes []string // what was done to the car, as the sheet states it
 	Reached *compare.Reached
-	Judged  *assessment.Assessment
-	Change  *compare.Comparison // against the visit before; nil for the first, and where it can't be told
-	WhyNot  string              // why there is no Change, as a clause
+	Found   *finding.Finding       // of a further test, nil for the whole path
+	Judged  *assessment.Assessment // of the whole path, nil for a further test
+	Change  *compare.Comparison    // against the visit before of its kind; nil for the first, and where it can't be told
+	WhyNot  string                 // why there is no Change, as a clause
 }
 
 // CarHistory is one car over many visits.
@@ -47,6 +49,11 @@ func (p *historyPage) Pa(si float64) string {
 // Loss writes the loss of the whole path of a visit.
 func (p *historyPage) Loss(e assessment.Estimate) string {
 	return interval(e, quantity.PressureDiff, p.unit(quantity.PressureDiff, e.High))
+}
+
+// Found is what a further test found, its figures in the sentence.
+func (p *historyPage) Found(f *finding.Finding) *finding.Finding {
+	return f.Filled(newFound(f, p.o).inShort)
 }
 
 // Against is a comparison as the page of comparisons shows it.

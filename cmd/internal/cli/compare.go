@@ -164,6 +164,9 @@ func (a *app) toCompare(words []string) ([]*sheet.Sheet, error) {
 		}
 		return sheetsOf(blocks), nil
 	}
+	if err := a.differ(words); err != nil {
+		return nil, err
+	}
 	var sheets []*sheet.Sheet
 	for _, word := range words {
 		if err := a.countsAsVisit(word); err != nil {
@@ -176,6 +179,24 @@ func (a *app) toCompare(words []string) ([]*sheet.Sheet, error) {
 		sheets = append(sheets, s)
 	}
 	return sheets, nil
+}
+
+// differ refuses words of which one calls nothing, before anything is said of the
+// others, and two words for one test.
+func (a *app) differ(words []string) error {
+	var paths []string
+	for i, word := range words {
+		src, err := a.findSource(word)
+		if err != nil {
+			return err
+		}
+		same := slices.IndexFunc(paths, func(path string) bool { return path == src.path || sameFile(path, src.path) })
+		if same >= 0 {
+			return &usageError{fmt.Sprintf("%q and %q are one and the same test: %s", words[same], words[i], src.name), "two tests of one car: BEFORE and AFTER the change"}
+		}
+		paths = append(paths, src.path)
+	}
+	return nil
 }
 
 func sheetsOf(visits []visit) []*sheet.Sheet {
@@ -206,7 +227,7 @@ func (a *app) blocksOf(path string) ([]visit, error) {
 		if fault := faults.Err(); fault != nil {
 			return nil, input(fault, a.command("records show", quoted(record.Name(path)))+" shows what was answered")
 		}
-		out = append(out, visit{record.Name(path), path, c.Header.Created.Add(time.Duration(i)), s})
+		out = append(out, visit{name: record.Name(path), path: path, begun: c.Header.Created.Add(time.Duration(i)), sheet: s})
 	}
 	return out, nil
 }
@@ -234,7 +255,7 @@ func (a *app) otherVisits(words []string, car string) []*sheet.Sheet {
 			src, err := a.findSource(word)
 			return err == nil && sameFile(src.path, v.path)
 		})
-		if !asked {
+		if !asked && v.sheet != nil {
 			out = append(out, v.sheet)
 		}
 	}

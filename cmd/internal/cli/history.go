@@ -14,6 +14,7 @@ import (
 	"dropwalk/advice"
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/compare"
+	"dropwalk/advice/finding"
 	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/terminal"
@@ -48,8 +49,36 @@ dropwalk history first.yaml second.yaml third.yaml --json`,
 type visit struct {
 	name  string // of its record or file
 	path  string
-	begun time.Time // of a record
-	sheet *sheet.Sheet
+	begun time.Time        // of a record
+	sheet *sheet.Sheet     // nil where a further test makes none
+	found *finding.Finding // of a further test, nil for the whole path
+
+	date, car string // of a visit without a sheet, of the record
+}
+
+// day is the date of a visit, "" for none.
+func (v *visit) day() string {
+	if v.sheet == nil {
+		return v.date
+	}
+	return v.sheet.Date
+}
+
+// carName is the name of the car of a visit, "" for none.
+func (v *visit) carName() string {
+	if v.sheet == nil {
+		return v.car
+	}
+	return v.sheet.Car.Name
+}
+
+// kind is the further test of a visit, "" for the whole path: visits of one kind are
+// compared with each other.
+func (v *visit) kind() string {
+	if v.found == nil {
+		return ""
+	}
+	return v.found.Test
 }
 
 // visits are those that the arguments call: of a car, or named one by one.
@@ -64,19 +93,22 @@ func (a *app) visits(args []string) ([]visit, error) {
 	for _, arg := range args {
 		more, err := a.visitsIn(arg)
 		if err != nil {
-			if len(args) == 1 && !isPath(arg) && !errors.Is(err, errSimulated) {
-				return nil, input(fmt.Errorf("there is no car and no record %q", arg), "dropwalk records lists the records; each begins with the name of its car")
+			if len(args) == 1 && errors.Is(err, errNoName) {
+				return nil, input(fmt.Errorf("there is no car and no record %q", arg), "dropwalk records lists the records, each with its car")
 			}
 			return nil, err
 		}
 		list = append(list, more...)
 	}
+	if len(list) == 0 {
+		return nil, input(fmt.Errorf("nothing was measured yet in %s", strings.Join(args, ", ")), "dropwalk resume goes on with a test that is open")
+	}
 	inOrder(list)
 	return list, nil
 }
 
-// visitsOf are the records of one car that make a sheet, in the order of their
-// dates.
+// visitsOf are the records of one car that have something to tell, in the order of
+// their dates.
 func (a *app) visitsOf(car string) ([]visit, error) {
 	dir, err := a.folder()
 	if err != nil {
@@ -102,17 +134,32 @@ func (a *app) visitsOf(car string) ([]visit, error) {
 }
 
 // recordVisits is what a record says of the car: one visit, or one for each block of
-// a test before and after a change; none without a reading.
+// a test before and after a change; none without a reading or a finding. The visit of
+// a further test may have no sheet.
 func (a *app) recordVisits(path string, begun time.Time) ([]visit, error) {
 	blocks, err := a.blocksOf(path)
 	if err != nil || len(blocks) > 0 {
 		return blocks, err
 	}
-	s, err := a.sheetOf(path)
-	if err != nil || len(s.Readings) == 0 {
+	c, r, err := a.opened(path)
+	if err != nil {
 		return nil, err
 	}
-	return []visit{{record.Name(path), path, begun, s}}, nil
+	v := visit{name: record.Name(path), path: path, begun: begun, date: c.Header.Created.Local().Format(time.DateOnly), car: carNow(c)}
+	if found := foundIn(r); found != nil {
+		v.found = found
+		if s, faults := sheet.FromEntries(advice.SheetEntries(r.run.Entries())); faults.Err() == nil && len(s.Readings) > 0 {
+			v.sheet = s
+		}
+		if v.sheet == nil && found.Verdict == finding.NotYet {
+			return nil, nil
+		}
+		return []visit{v}, nil
+	}
+	if v.sheet, _, err = a.sheetIn(c, r); err != nil || len(v.sheet.Readings) == 0 {
+		return nil, err
+	}
+	return []visit{v}, nil
 }
 
 // visitsIn are the sheets of one record or file.
@@ -155,24 +202,25 @@ func (a *app) visitsIn(word string) ([]visit, error) {
 // Those without a date stay where they are, ahead of the others.
 func inOrder(list []visit) {
 	slices.SortStableFunc(list, func(x, y visit) int {
-		return cmp.Or(cmp.Compare(x.sheet.Date, y.sheet.Date), x.begun.Compare(y.begun))
+		return cmp.Or(cmp.Compare(x.day(), y.day()), x.begun.Compare(y.begun))
 	})
 }
 
 // visited is one visit for machines.
 type visited struct {
-	Name      string              `json:"name"`
-	Title     string              `json:"title"`
-	Date      string              `json:"date"`
-	Changes   []string            `json:"changes"`
-	To        *string             `json:"to"`         // the farthest station that was read from the open air
-	Read      *float64            `json:"reading_pa"` // mean, at the reference point of the first visit
-	Runs      int                 `json:"runs"`
-	TotalLoss assessment.Estimate `json:"total_loss_pa"`
-	Verdict   string              `json:"verdict"`
-	Attack    *string             `json:"attack"`
-	Compared  *compare.Comparison `json:"compared"` // with the visit before
-	WhyNot    string              `json:"not_compared"`
+	Name      string               `json:"name"`
+	Test      *string              `json:"test"` // the further test that it was, null for the whole path
+	Title     string               `json:"title"`
+	Date      string               `json:"date"`
+	Changes   []string             `json:"changes"`
+	To        *string              `json:"to"`         // the farthest station that was read from the open air
+	Read      *float64             `json:"reading_pa"` // mean, at the reference point of the first visit
+	Runs      int                  `json:"runs"`
+	TotalLoss *assessment.Estimate `json:"total_loss_pa"` // null for a further test
+	Verdict   string               `json:"verdict"`
+	Attack    *string              `json:"attack"`
+	Compared  *compare.Comparison  `json:"compared"` // with the visit before
+	WhyNot    string               `json:"not_compared"`
 }
 
 func (a *app) showHistory(list []visit, asJSON bool) error {
@@ -189,8 +237,12 @@ func (a *app) showHistory(list []visit, asJSON bool) error {
 	}
 	rows := []visited{}
 	for _, v := range h.Visits {
-		row := visited{Name: v.Name, Title: v.Title, Date: v.Date, Changes: v.Changes, TotalLoss: v.Judged.TotalLoss, Verdict: v.Judged.Verdict,
-			Attack: v.Judged.Attack, Compared: v.Change, WhyNot: v.WhyNot}
+		row := visited{Name: v.Name, Title: v.Title, Date: v.Date, Changes: v.Changes, Compared: v.Change, WhyNot: v.WhyNot}
+		if v.Found != nil {
+			row.Test, row.Verdict = &v.Found.Test, v.Found.Verdict
+		} else {
+			row.TotalLoss, row.Verdict, row.Attack = &v.Judged.TotalLoss, v.Judged.Verdict, v.Judged.Attack
+		}
 		if v.Reached != nil {
 			row.To, row.Read, row.Runs = &v.Reached.To, &v.Reached.Value, v.Reached.Runs
 		}
@@ -206,43 +258,67 @@ func (a *app) showHistory(list []visit, asJSON bool) error {
 // gaugeUnit is the unit of the first gauge that any of the visits describes.
 func gaugeUnit(list []visit) string {
 	for _, v := range list {
-		if len(v.sheet.Gauges) > 0 {
+		if v.sheet != nil && len(v.sheet.Gauges) > 0 {
 			return v.sheet.Gauges[0].Range.Unit
 		}
 	}
 	return ""
 }
 
-// told is the history of the visits, each judged and compared with the one before.
+// told is the history of the visits. Each is judged, or has its finding, and is
+// compared with the last one before it of its kind.
 func (a *app) told(list []visit) (*report.CarHistory, error) {
 	h := &report.CarHistory{Refit: []compare.Fitted{}}
-	var sheets []*sheet.Sheet
 	for _, v := range list {
-		if name := v.sheet.Car.Name; h.Car == "" {
+		if name := v.carName(); h.Car == "" {
 			h.Car = name
 		} else if !compare.SameCar(name, h.Car) {
 			return nil, input(fmt.Errorf("these are visits of two cars: %q and %q", h.Car, name), "visits of one car")
 		}
-		sheets = append(sheets, v.sheet)
 	}
-	known := compare.NewHistory(sheets)
+	measured := slices.DeleteFunc(slices.Clone(list), func(v visit) bool { return v.sheet == nil })
+	known := compare.NewHistory(sheetsOf(measured))
 	h.Refit = append(h.Refit, known.Spans...)
-	reached := compare.Whole(sheets)
+	reached := reachedBy(measured)
 	progress := a.progress()
 	defer progress.Clear()
+	before := map[string]*sheet.Sheet{} // the last one of each kind
 	for i, v := range list {
 		progress.Tell(fmt.Sprintf("judging visit %d of %d", i+1, len(list)))
-		row := report.Visit{Name: v.name, Date: v.sheet.Date, Title: v.sheet.Title, Changes: changesOf(v.sheet), Reached: reached[i], Judged: advice.Assess(v.sheet, advice.Options{})}
-		if i > 0 {
-			c, err := compare.Sheets(sheets[i-1:i+1], compare.Options{History: known})
-			if refusal, ok := errors.AsType[*compare.Refusal](err); ok {
-				row.WhyNot = refusal.What
-			}
-			row.Change = c
+		row := report.Visit{Name: v.name, Date: v.day(), Found: v.found, Changes: []string{}}
+		if v.sheet != nil {
+			row.Title, row.Changes = v.sheet.Title, changesOf(v.sheet)
+			row.Change, row.WhyNot = against(before[v.kind()], v.sheet, known)
+			before[v.kind()] = v.sheet
+		}
+		if v.found == nil {
+			row.Reached, row.Judged = reached[v.sheet], advice.Assess(v.sheet, advice.Options{})
 		}
 		h.Visits = append(h.Visits, row)
 	}
 	return h, nil
+}
+
+// reachedBy is how far each visit read from the open air.
+func reachedBy(list []visit) map[*sheet.Sheet]*compare.Reached {
+	by := map[*sheet.Sheet]*compare.Reached{}
+	for i, r := range compare.Whole(sheetsOf(list)) {
+		by[list[i].sheet] = r
+	}
+	return by
+}
+
+// against compares a visit with the one before, or says why that can't be; of the
+// first there is nothing to say.
+func against(before, now *sheet.Sheet, known *compare.History) (*compare.Comparison, string) {
+	if before == nil {
+		return nil, ""
+	}
+	c, err := compare.Sheets([]*sheet.Sheet{before, now}, compare.Options{History: known})
+	if refusal, ok := errors.AsType[*compare.Refusal](err); ok {
+		return c, refusal.What
+	}
+	return c, ""
 }
 
 func changesOf(s *sheet.Sheet) []string {

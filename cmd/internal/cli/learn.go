@@ -229,6 +229,7 @@ func (g *gathering) record(path string) error {
 	if err != nil {
 		return err
 	}
+	visits = slices.DeleteFunc(visits, func(v visit) bool { return v.sheet == nil })
 	if len(visits) == 0 {
 		g.leave(name, learn.NoReadings)
 	}

@@ -65,9 +65,10 @@ func foundIn(r *rebuilt) *finding.Finding {
 	return advice.NotYet(places)
 }
 
-// noSheet says that a record makes no test sheet.
+// noSheet says that a record makes no test sheet. Some further tests make one, so what
+// kind of test it is, is no reason.
 func (a *app) noSheet(name string) error {
-	return input(fmt.Errorf("%s is no test of the whole path, so it makes no test sheet", name), a.command("report", quoted(name))+" tells what it found")
+	return input(fmt.Errorf("%s has no readings between places of the intake path, so it makes no test sheet", name), a.command("report", quoted(name))+" tells what it found")
 }
 
 // reportFinding prints or writes the report on a further test.
