@@ -20,13 +20,13 @@ const (
 // verbs are the keys that make a step, and what else each may have.
 var verbs = map[Kind][]string{
 	Ask:     {"fills", "like", "unknown", "skip", "cannot", "again-after-pause"},
-	Do:      {"see", "undo", "again-after-pause", "cannot", "skip"},
+	Do:      {"see", "undo", "undoing", "again-after-pause", "cannot", "skip"},
 	Hold:    {"lines", "then-car"},
 	Tell:    {"back-to"},
 	Show:    {},
 	Rounds:  {"at-least", "at-most", "each"},
 	Checks:  {"at-most", "each"},
-	Examine: {"where", "condition", "tool", "time", "car", "opens", "expect", "source", "below", "inside", "above", "answers", "told", "cannot"},
+	Examine: {"where", "condition", "tool", "time", "car", "opens", "expect", "source", "below", "inside", "above", "answers", "told", "cannot", "undo", "undoing"},
 	Owed:    {},
 }
 
@@ -90,7 +90,24 @@ func (f form) gate() *strictyaml.Shape {
 	return strictyaml.Keys(
 		strictyaml.Key{Name: "hold", Shape: text(), Required: true, Doc: "the question"},
 		strictyaml.Key{Name: "lines", Shape: f.texts(), Doc: "what must be true"},
-	)
+	).Add(noticeKeys("a caution that rides on the hold")...)
+}
+
+// noticeKeys are a key for each signal word.
+func noticeKeys(doc string) []strictyaml.Key {
+	var keys []strictyaml.Key
+	for _, level := range levels {
+		keys = append(keys, strictyaml.Key{Name: level, Shape: noticeShape(), Doc: doc})
+	}
+	return keys
+}
+
+// undoingShape is what goes with an undo once it is its turn.
+func undoingShape() *strictyaml.Shape {
+	return strictyaml.Keys(
+		strictyaml.Key{Name: "first", Shape: strictyaml.Truth(), Doc: "it is put back ahead of what was done later"},
+		strictyaml.Key{Name: "see", Shape: text(), Doc: "what shows that it is put back"},
+	).Add(noticeKeys("a caution on putting it back, instead of those of the step")...)
 }
 
 func noticeShape() *strictyaml.Shape {
@@ -126,7 +143,8 @@ func (f form) step(state *strictyaml.Shape) *strictyaml.Shape {
 		strictyaml.Key{Name: "skip", Shape: text(), Doc: "allows skipping; says what follows from it"},
 		strictyaml.Key{Name: "cannot", Shape: strictyaml.OneOf(text(), cannotShape()), Doc: "what to do where it can't be done"},
 		strictyaml.Key{Name: "see", Shape: text(), Doc: "of a do: what shows that it worked"},
-		strictyaml.Key{Name: "undo", Shape: text(), Doc: "of a do: what is owed for it at the end"},
+		strictyaml.Key{Name: "undo", Shape: text(), Doc: "of a do or a check: what is owed for it at the end"},
+		strictyaml.Key{Name: "undoing", Shape: undoingShape(), Doc: "of a step with an undo: what goes with putting it back"},
 		strictyaml.Key{Name: "again-after-pause", Shape: strictyaml.Truth(), Doc: "of a do or an ask: comes again when a session goes on"},
 		strictyaml.Key{Name: "lines", Shape: f.texts(), Doc: "of a hold: what must be true"},
 		strictyaml.Key{Name: "then-car", Shape: state, Doc: "of a hold: the state of the car after it"},
@@ -135,9 +153,7 @@ func (f form) step(state *strictyaml.Shape) *strictyaml.Shape {
 		strictyaml.Key{Name: "at-most", Shape: strictyaml.Whole(1, mostRounds), Doc: "of rounds and checks: where it ends in any case"},
 		strictyaml.Key{Name: "each", Shape: f.list(step), Doc: "of rounds: the steps of one round; of checks: its rows"},
 	)
-	for _, level := range levels {
-		step.Add(strictyaml.Key{Name: level, Shape: noticeShape(), Doc: "a caution that rides on the step"})
-	}
+	step.Add(noticeKeys("a caution that rides on the step")...)
 	step.Add(checkKeys()...)
 	return step.Also(checkVerb).With(map[string]any{"oneOf": oneVerb()})
 }

@@ -92,7 +92,7 @@ func (l *loader) procedure(root *strictyaml.Node) *Procedure {
 			p.IfStopped[CarState(s)] = n.Strs()
 		}
 		if n := root.Get("on-return").Get(s); n != nil {
-			p.OnReturn[CarState(s)] = Gate{Text: n.Get("hold").Str(), Lines: n.Get("lines").Strs()}
+			p.OnReturn[CarState(s)] = Gate{Text: n.Get("hold").Str(), Lines: n.Get("lines").Strs(), Notices: l.notices(n, scope{}, nil)}
 		}
 	}
 	l.search(p, root)
@@ -310,10 +310,23 @@ func (l *loader) ask(s *Step, n *strictyaml.Node, in scope) {
 func (l *loader) do(s *Step, n *strictyaml.Node, in scope) {
 	s.Text = l.text(n.Get("do"), in, s)
 	s.See = l.text(n.Get("see"), in, nil)
+	l.undone(s, n, in)
+}
+
+// undone reads what a step leaves to put back, and what goes with that.
+func (l *loader) undone(s *Step, n *strictyaml.Node, in scope) {
 	s.Undo = l.text(n.Get("undo"), in, nil)
 	if s.Undo != "" && l.undo == nil {
 		l.undo = n.Get("undo")
 	}
+	m := n.Get("undoing")
+	if m == nil {
+		return
+	}
+	if s.Undo == "" {
+		l.atKey(codeOwed, n, "undoing", "nothing is left to undo here", "undo: beside it", "")
+	}
+	s.Undoing = Undoing{First: m.Get("first").True(), See: l.text(m.Get("see"), in, nil), Notices: l.notices(m, in, nil)}
 }
 
 func (l *loader) hold(s *Step, n *strictyaml.Node, in scope) {

@@ -52,8 +52,16 @@ func each(steps []*Step, yield func(*Step) bool) bool {
 // Gate is a hold that belongs to no step: what must be true of the car before
 // a session goes on.
 type Gate struct {
-	Text  string
-	Lines []string
+	Text    string
+	Lines   []string
+	Notices []Notice
+}
+
+// Undoing is what goes with an undo once it is its turn.
+type Undoing struct {
+	First   bool // ahead of what was done later
+	See     string
+	Notices []Notice // none: those of the step count
 }
 
 // Part is a stretch of a procedure in which the car begins in one state.
@@ -83,7 +91,8 @@ type Step struct {
 	Lines   []string // of a hold
 	ThenCar CarState // of a hold: the state that passing it leads to
 
-	See, Undo       string // of a do
+	See, Undo       string // of a do; a check has an undo too
+	Undoing         Undoing
 	AgainAfterPause bool
 	Cannot          string // what to do where it can't be done
 	CannotThen      Move   // "", skip or stop: where "can't be done" leads
@@ -100,7 +109,8 @@ type Step struct {
 	Page  string // of a page
 	Shows string // name of a picture
 
-	judged     bool // When rests on an assessment
-	textJudged bool // a text in braces rests on an assessment
+	former     *Step // of a hold: as earlier releases worded it; nil where they did as this one
+	judged     bool  // When rests on an assessment
+	textJudged bool  // a text in braces rests on an assessment
 	line, col  int
 }

@@ -40,9 +40,7 @@ func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {
 		Text: say(s.Text), See: say(s.See), Why: say(s.Why), Like: say(s.Like),
 		Unknown: say(s.Unknown), Skip: say(s.Skip), Cannot: say(s.Cannot), Shows: s.Shows,
 	}
-	for _, n := range s.Notices {
-		p.Notices = append(p.Notices, Notice{n.Level, say(n.From), say(n.So), say(n.Avoid)})
-	}
+	p.Notices = w.notices(s.Notices, round)
 	for _, line := range s.Lines {
 		p.Lines = append(p.Lines, say(line))
 	}
@@ -66,15 +64,30 @@ func (w *walker) ask(s *Step, slot string, round subject.Round) *Prompt {
 
 // seen is the text of a step as the record keeps it.
 func (w *walker) seen(s *Step, round subject.Round) string {
-	var lines []string
-	for _, n := range s.Notices {
-		lines = append(lines, w.say(n.Level+": "+n.From+"; "+n.So+"; "+n.Avoid, round))
-	}
+	lines := told(w.notices(s.Notices, round))
 	lines = append(lines, w.say(s.Text, round))
 	for _, line := range s.Lines {
 		lines = append(lines, w.say(line, round))
 	}
 	return strings.Join(lines, "\n")
+}
+
+// notices are cautions with the names in braces filled in.
+func (w *walker) notices(list []Notice, round subject.Round) []Notice {
+	var out []Notice
+	for _, n := range list {
+		out = append(out, Notice{n.Level, w.say(n.From, round), w.say(n.So, round), w.say(n.Avoid, round)})
+	}
+	return out
+}
+
+// told are cautions as the record keeps them, a line each.
+func told(list []Notice) []string {
+	var lines []string
+	for _, n := range list {
+		lines = append(lines, n.Level+": "+n.From+"; "+n.So+"; "+n.Avoid)
+	}
+	return lines
 }
 
 // say puts values in place of names in braces: those of the round first, then

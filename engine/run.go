@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropwalk/engine/prose"
 	"dropwalk/engine/subject"
 )
 
@@ -27,6 +28,7 @@ type Run struct {
 	chosen     map[string]choice
 	returns    []pause
 	stopped    *Event
+	stoppedAt  int // when
 	finished   *Event
 	applied    int
 
@@ -223,7 +225,7 @@ func (r *Run) Apply(e Event) {
 	case Resumed:
 		r.returns = append(r.returns, pause{r.applied, e.Car, e.Closing})
 	case Stopped:
-		r.stopped = &e
+		r.stopped, r.stoppedAt = &e, r.applied
 	case Finished:
 		r.finished = &e
 	}
@@ -256,10 +258,10 @@ func (r *Run) reopen(slot string) {
 // be done.
 func (r *Run) choose(e Event) {
 	if r.loose[e.Slot] {
-		for _, v := range r.everything().visited {
-			a := r.answers[v.slot]
-			if strings.HasPrefix(v.slot, e.Slot+"/") && a.event.Undo != "" && !r.failed[v.slot] {
-				r.left = append(r.left, Duty{Slot: fmt.Sprintf("%s~left-%d", baseSlot(v.slot), r.applied), Text: a.event.Undo})
+		for _, d := range r.everything().duties {
+			if strings.HasPrefix(d.Slot, e.Slot+"/") {
+				d.Slot = fmt.Sprintf("%s~left-%d", d.Slot, r.applied)
+				r.left = append(r.left, d)
 			}
 		}
 		delete(r.loose, e.Slot)
@@ -328,6 +330,30 @@ func (r *Run) NeverReached() []*Step {
 	return steps
 }
 
+// Remains says what a step that was never reached leaves to see to. A hold that only
+// asks is told by its lines.
+func (s *Step) Remains() string {
+	text := s.Text
+	if s.Kind == Hold {
+		var told []string
+		for _, sentence := range prose.Sentences(s.Text) {
+			if !strings.HasSuffix(sentence.Text, "?") {
+				told = append(told, sentence.Text)
+			}
+		}
+		if text = strings.Join(told, " "); text == "" && len(s.Lines) > 0 {
+			text = strings.Join(s.Lines, " ")
+		}
+	}
+	switch {
+	case text == "":
+		return s.Text
+	case s.Kind == Ask:
+		return "Nobody answered: " + text
+	}
+	return text
+}
+
 // touched tells whether something was done to the car, or it was moved.
 func (r *Run) touched() bool {
 	for _, a := range r.answers {
@@ -336,6 +362,33 @@ func (r *Run) touched() bool {
 		}
 	}
 	return len(r.left) > 0
+}
+
+// ran tells whether the engine ran or the car moved in this run.
+func (r *Run) ran() bool {
+	for _, a := range r.answers {
+		if a.event.Car == Idling || a.event.Car == Moving {
+			return true
+		}
+	}
+	return false
+}
+
+// holdAheadOfOwed is the last hold ahead of the list of what is owed in its part,
+// as far as it leaves the car as the part has it; nil where there is none.
+func (p *Procedure) holdAheadOfOwed() *Step {
+	for _, part := range p.Parts {
+		var last *Step
+		for _, s := range part.Steps {
+			switch {
+			case s.Kind == Owed:
+				return last
+			case s.Kind == Hold && (s.ThenCar == "" || s.ThenCar == part.Car):
+				last = s
+			}
+		}
+	}
+	return nil
 }
 
 // owedCar is the state of the car in which what is owed is put back.

@@ -113,11 +113,10 @@ func (f form) search() []strictyaml.Key {
 		strictyaml.Key{Name: "why", Shape: text(), Doc: "why it is opened"},
 		strictyaml.Key{Name: "see", Shape: text(), Doc: "what shows that it worked"},
 		strictyaml.Key{Name: "undo", Shape: text(), Doc: "what is owed for it at the end"},
+		strictyaml.Key{Name: "undoing", Shape: undoingShape(), Doc: "what goes with putting it back"},
 		strictyaml.Need("cannot", text(), "what follows where it can't be opened"),
 	)
-	for _, level := range levels {
-		opening.Add(strictyaml.Key{Name: level, Shape: noticeShape(), Doc: "a caution that rides on it"})
-	}
+	opening.Add(noticeKeys("a caution that rides on it")...)
 	none := strictyaml.Keys(
 		strictyaml.Need("say", text(), "what to do where no fault was found"),
 		strictyaml.Key{Name: "time", Shape: shares, Required: true, Doc: "minutes that follow then, a workshop's for example", Example: "120 min"},
@@ -331,6 +330,7 @@ func (l *loader) checkRow(n *strictyaml.Node) {
 	s.When = l.given(n)
 	s.Notices = l.notices(n, scope{}, s)
 	l.cannot(s, n, scope{})
+	l.undone(s, n, scope{})
 	c.Where, c.Condition, c.Tool = l.text(n.Get("where"), scope{}, nil), l.text(n.Get("condition"), scope{}, nil), n.Get("tool").Str()
 	c.Source = n.Get("source").Str()
 	c.Told = n.Get("told").True()
@@ -549,6 +549,10 @@ func percentOf(stated []float64) string {
 	return fmt.Sprintf("%.4g %%", 100*sum)
 }
 
+// startLast is the hold ahead of a check at idle: nobody starts the engine before its
+// lines are true.
+const startLast = "Make every line true first. Then start the engine and let it idle."
+
 // leads are what a hold between two checks has done first.
 var leads = map[CarState]string{
 	Off: "Switch the engine off.", Parked: "Bring the car to rest with the handbrake on.", Idling: "Start the engine and let it idle.",
@@ -570,7 +574,11 @@ func (l *loader) gates() {
 			continue
 		}
 		s := &Step{ID: gateID(state), Kind: Hold, Text: leads[state] + " " + gate.Get("hold").Str(), Lines: gate.Get("lines").Strs(), ThenCar: state,
-			Why: "Checks differ in what the car has to do meanwhile."}
+			Notices: l.notices(gate, scope{}, nil), Why: "Checks differ in what the car has to do meanwhile."}
+		if state == Idling {
+			former := *s
+			s.former, s.Text = &former, startLast
+		}
 		l.ids[s.ID] = true
 		l.find.Gates = append(l.find.Gates, s)
 	}

@@ -454,6 +454,7 @@ func (w *walker) answerCheck(text string) ([]Event, error) {
 		return []Event{w.notChecked(text, "")}, nil
 	}
 	e := w.event(Answered, text, text)
+	e.Undo = w.say(w.open.Undo, w.prompt.Round)
 	var err error
 	e.Text, e.Outcome, err = w.open.Check.read(text)
 	if err != nil {

@@ -153,6 +153,10 @@ type Event struct {
 
 // Duty is an undo that is owed.
 type Duty struct {
-	Slot string // of the step that left it
-	Text string
+	Slot    string // of the step that left it
+	Text    string
+	See     string   // what shows that it is put back; "" where nothing is said
+	Notices []Notice // that ride on putting it back
+
+	first bool // ahead of what was done later
 }

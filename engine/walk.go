@@ -380,8 +380,29 @@ func (w *walker) pass(s *Step, slot string, a answer, round subject.Round) {
 		w.car = e.Car
 	}
 	if e.Undo != "" && slot == baseSlot(slot) && !w.run.failed[slot] {
-		w.duties = append(w.duties, Duty{Slot: slot, Text: e.Undo})
+		w.owe(s, w.leaves(s, slot, e.Undo, round))
 	}
+}
+
+// owe takes a duty. Several checks may part the same joint, and it is put together
+// once.
+func (w *walker) owe(s *Step, d Duty) {
+	if s.Kind == Examine && slices.ContainsFunc(w.duties, func(o Duty) bool { return o.Text == d.Text }) {
+		return
+	}
+	w.duties = append(w.duties, d)
+}
+
+// leaves is the duty that a step leaves. It bears the cautions of putting it back,
+// and where there are none those of the step.
+func (w *walker) leaves(s *Step, slot, undo string, round subject.Round) Duty {
+	d := Duty{Slot: slot, Text: undo, See: w.say(s.Undoing.See, round), first: s.Undoing.First}
+	notices := s.Undoing.Notices
+	if len(notices) == 0 {
+		notices = s.Notices
+	}
+	d.Notices = w.notices(notices, round)
+	return d
 }
 
 // cleared empties fields that an earlier document filled and that are not known
@@ -443,7 +464,7 @@ func (w *walker) givenText(path string) (string, bool) {
 // stale tells whether the step would be shown with another text now. A text
 // that rests on an assessment doesn't count: the answer was true when given.
 func (w *walker) stale(s *Step, e Event, round subject.Round) bool {
-	return !s.textJudged && e.Seen != w.seen(s, round)
+	return !s.textJudged && e.Seen != w.seen(s, round) && (s.former == nil || e.Seen != w.seen(s.former, round))
 }
 
 // previous is the earlier answer of an ask.
@@ -498,7 +519,8 @@ func (w *walker) undischarged(slot string, duties []Duty) int {
 	return n
 }
 
-// owing lists the duties, the latest first. After a stop they are those of the
+// owing lists the duties, the latest first, but ahead of all those that come first
+// in any case. After a stop they are those of the
 // whole run: what was done to the car behind an open place is owed too.
 func (w *walker) owing() []Duty {
 	duties := w.duties
@@ -512,11 +534,19 @@ func (w *walker) owing() []Duty {
 		}
 	}
 	slices.Reverse(list)
+	slices.SortStableFunc(list, func(a, b Duty) int { return rank(b.first) - rank(a.first) })
 	return list
 }
 
+func rank(first bool) int {
+	if first {
+		return 1
+	}
+	return 0
+}
+
 func (w *walker) duty(at string, d Duty) *Prompt {
-	return &Prompt{Slot: at, Step: "owed", Number: w.run.proc.owedNumber(), Kind: Owed, Car: w.car, Text: d.Text, Seen: d.Text,
+	return &Prompt{Slot: at, Step: "owed", Number: w.run.proc.owedNumber(), Kind: Owed, Car: w.car, Text: d.Text, See: d.See, Notices: d.Notices, Seen: d.Text,
 		Why: "This was done to the car for the test, so it is put back."}
 }
 
@@ -562,7 +592,7 @@ func (w *walker) gateAfterPause() {
 	if _, passed := w.run.answers[slot]; passed {
 		return
 	}
-	if _, ok := w.run.proc.OnReturn[state]; !ok {
+	if !w.hasGate(state) {
 		return
 	}
 	place := w.prompt.Place
@@ -582,11 +612,15 @@ func (w *walker) handsOn() bool {
 // gateBeforeWork asks for the car to be at rest where the procedure wants it so
 // at the open place and it is not: after a step back, after a pause, after a
 // stop.
+//
+// Before what is owed after a stop it is asked for as well where the engine ran: it
+// is off, and its metal is hot.
 func (w *walker) gateBeforeWork() {
-	if !w.handsOn() || atRest[w.run.car] <= atRest[w.car] && (w.prompt.Kind != Examine || w.run.car == w.car) {
+	lively := atRest[w.run.car] > atRest[w.car] || w.prompt != nil && w.prompt.Kind == Examine && w.run.car != w.car
+	if !w.handsOn() || !lively && !w.hotAfterStop() {
 		return
 	}
-	if _, ok := w.run.proc.OnReturn[w.car]; !ok {
+	if !w.hasGate(w.car) {
 		return
 	}
 	place := w.prompt.Place
@@ -595,12 +629,54 @@ func (w *walker) gateBeforeWork() {
 	w.prompt.Why = fmt.Sprintf("The next step is done with the car %s.", w.car)
 }
 
+// hotAfterStop tells whether what is owed after a stop waits for a hold: the engine
+// ran, and nobody has vouched for the car since the stop and the latest pause.
+func (w *walker) hotAfterStop() bool {
+	r := w.run
+	if r.stopped == nil || w.prompt.Kind != Owed || !r.ran() {
+		return false
+	}
+	since := r.stoppedAt
+	if n := len(r.returns); n > 0 {
+		since = max(since, r.returns[n-1].seq)
+	}
+	for _, slot := range []string{haltSlot, fmt.Sprintf("%s.%d", restSlot, r.rests)} {
+		if a, ok := r.answers[slot]; ok && a.seq > since && a.event.Car == w.car {
+			return false
+		}
+	}
+	return true
+}
+
+// hasGate tells whether there is a hold for a state of the car at the open place.
+func (w *walker) hasGate(state CarState) bool {
+	_, ok := w.run.proc.OnReturn[state]
+	return ok || w.ownHold(state) != nil
+}
+
+// ownHold is the hold by which the procedure itself comes to what is owed, such as
+// one that waits until metal is cold; nil elsewhere.
+func (w *walker) ownHold(state CarState) *Step {
+	if w.prompt == nil || w.prompt.Kind != Owed || state != w.run.proc.owedCar() {
+		return nil
+	}
+	return w.run.proc.holdAheadOfOwed()
+}
+
+// gate is the hold for a state of the car at the open place.
 func (w *walker) gate(slot string, state CarState) *Prompt {
 	g := w.run.proc.OnReturn[state]
+	if s := w.ownHold(state); s != nil {
+		g = Gate{Text: w.say(s.Text, subject.Round{}), Notices: s.Notices}
+		for _, line := range s.Lines {
+			g.Lines = append(g.Lines, w.say(line, subject.Round{}))
+		}
+	}
 	w.rest = state
 	p := &Prompt{Slot: slot, Step: "car", Kind: Hold, Car: w.car, Text: g.Text, Lines: g.Lines,
 		Why: "Nobody knows what was done to the car since the last answer."}
-	p.Seen = strings.Join(append([]string{g.Text}, g.Lines...), "\n")
+	p.Notices = w.notices(g.Notices, subject.Round{})
+	p.Seen = strings.Join(slices.Concat(told(p.Notices), []string{g.Text}, g.Lines), "\n")
 	return p
 }
 

@@ -206,6 +206,11 @@ func piecesOf(n *strictyaml.Node, kind Kind) []piece {
 			for _, answer := range pair.Value.Pairs {
 				add("answers.says", answer.Value.Get("says"))
 			}
+		case key == "undoing":
+			for _, part := range piecesOf(pair.Value, kind) {
+				part.key = key + "." + part.key
+				list = append(list, part)
+			}
 		case slices.Contains(levels, key):
 			for _, part := range pair.Value.Pairs {
 				add(key+"."+part.Key, part.Value)

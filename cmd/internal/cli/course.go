@@ -34,7 +34,7 @@ func courseOf(c *record.Content, r *rebuilt) *report.Course {
 		}
 	}
 	for _, s := range r.run.NeverReached() {
-		course.LeftOut = append(course.LeftOut, report.Open{What: s.Text, So: t.filled(s.Skip, s.ID), Check: true})
+		course.LeftOut = append(course.LeftOut, report.Open{What: s.Remains(), So: t.filled(s.Skip, s.ID), Check: true})
 	}
 	for _, e := range r.run.Entries() {
 		if e.Path == lampsPath {
@@ -91,7 +91,7 @@ func (t teller) owed() []report.Duty {
 	for _, open := range t.r.run.Owed() {
 		d := report.Duty{Text: open.Text}
 		if s := t.steps[stepOf(open.Slot)]; s != nil {
-			for _, n := range s.Notices {
+			for _, n := range slices.Concat(s.Notices, s.Undoing.Notices) {
 				d.Level = report.Graver(d.Level, n.Level)
 			}
 		}

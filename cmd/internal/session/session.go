@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -118,6 +119,7 @@ func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 	var refused *subject.Refusal
 	first := ""       // typed and in doubt: kept, whatever comes of it
 	stopping := false // stop was typed once
+	reason := ""      // and what stood behind it
 	for {
 		a, err := s.Asker.Ask(ctx, p, refused)
 		if errors.Is(err, ErrView) {
@@ -128,13 +130,22 @@ func (s *Session) answer(ctx context.Context, p engine.Prompt) error {
 		if err != nil {
 			return errors.Join(err, s.left(p, first))
 		}
+		if a.Move == engine.Stop && a.Text != "" {
+			reason, a.Text = a.Text, ""
+		}
 		if a.Move == engine.Stop && !stopping {
 			s.makeSafe()
 			// A stop that comes with its reason was thought over.
 			if stopping = a.Why == ""; stopping {
 				refused = &subject.Refusal{What: "stop ends this test for good", Expected: "stop once more to end it, or pause to go on another time"}
+				if reason != "" {
+					refused.Expected += "; an answer that begins with stop goes in double quotes"
+				}
 				continue
 			}
+		}
+		if a.Move == engine.Stop {
+			a.Why = cmp.Or(a.Why, reason)
 		}
 		events, err := s.propose(p, a)
 		if r, ok := errors.AsType[*subject.Refusal](err); ok {
@@ -258,7 +269,7 @@ func (s *Session) tellDue(e engine.Event) {
 	if never := s.Run.NeverReached(); e.Kind == engine.Finished && len(never) > 0 {
 		m := Message{Title: "The stop left these out. See to them before the car is used:"}
 		for _, step := range never {
-			m.Lines = append(m.Lines, "- "+step.Text)
+			m.Lines = append(m.Lines, "- "+step.Remains())
 		}
 		s.Asker.Say(m)
 	}

@@ -241,6 +241,35 @@ func TestStopShowsSafetyFirst(t *testing.T) {
 	}
 }
 
+// Who types what made him stop isn't sent away: it is asked once more, and the reason is
+// kept.
+func TestStopKeepsWhatStandsBehindIt(t *testing.T) {
+	j := &journal{answers: append(texts("north", "2 m"), engine.Answer{Move: engine.Stop, Text: "alarm sounds"}, engine.Answer{Move: engine.Stop})}
+	s := newSession(t, j)
+	var why string
+	_ = s.Begin(nil)
+	s.Store = reasons{j, &why}
+	if err := s.Drive(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if why != "alarm sounds" {
+		t.Errorf("the stop has the reason %q, want what was typed behind it", why)
+	}
+}
+
+// reasons keeps the reason of a stop.
+type reasons struct {
+	*journal
+	why *string
+}
+
+func (r reasons) Append(kind string, body any) error {
+	if e, ok := body.(entry); ok && kind == engine.Stopped {
+		*r.why = e.Why
+	}
+	return r.journal.Append(kind, body)
+}
+
 // What a stop has left out is said at the end, where something was done before.
 func TestStopTellsWhatItLeftOut(t *testing.T) {
 	p, faults := engine.Load("filling.yaml", []byte(filling+"- do: Look for drops.\n  id: drops\n"), tank{})

@@ -138,8 +138,10 @@ func word(line string) (said, bool) {
 	rest = strings.TrimSpace(rest)
 	first = strings.ToLower(strings.TrimRight(first, "!.,:"))
 	switch first {
-	case "help", "pause", "stop", "why":
+	case "help", "pause", "why":
 		return lonely(first, rest), true
+	case "stop": // it is asked for twice, so that what stands behind it may be a reason or an answer
+		return said{answer: engine.Answer{Move: engine.Stop, Text: rest}}, true
 	case briefWord, guidedWord:
 		return said{view: first}, rest == ""
 	case backWord:
@@ -215,10 +217,8 @@ func lonely(word, rest string) said {
 		return said{help: true}
 	case "pause":
 		return said{pause: true}
-	case "why":
-		return said{why: true}
 	}
-	return said{answer: engine.Answer{Move: engine.Stop}}
+	return said{why: true}
 }
 
 func reasoned(move engine.Move, why, missing string) said {

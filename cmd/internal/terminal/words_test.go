@@ -131,7 +131,7 @@ func TestUnderstand(t *testing.T) {
 		{"note without a text", tells, "note", "problem needs a text"},
 		{"stop", holds, "stop", "stop:|"},
 		{"stop, shouted", holds, "STOP!", "stop:|"},
-		{"stop with more behind it", asks, "stop sign", "problem double quotes"},
+		{"stop with more behind it", asks, "stop sign", "stop:|sign"},
 		{"an answer that begins with a word", asks, `"back box"`, "=back box"},
 		{"pause", asks, "pause", "pause"},
 		{"help", holds, "help", "help"},

@@ -88,8 +88,10 @@ func (m *maker) more(label, text string) {
 }
 
 // notices stand before their step.
-func (m *maker) notices(s *engine.Step) {
-	for _, n := range s.Notices {
+func (m *maker) notices(s *engine.Step) { m.cautions(s.Notices) }
+
+func (m *maker) cautions(list []engine.Notice) {
+	for _, n := range list {
 		from, so, avoid := m.filled(n.From), m.filled(n.So), m.filled(n.Avoid)
 		if m.brief {
 			m.put("> **%s: %s** (%s). %s.\n\n", strings.ToUpper(n.Level), from, so, report.UpFirst(avoid))
@@ -219,6 +221,9 @@ func (m *maker) owed(s *engine.Step) {
 	for _, d := range slices.Backward(m.duties()) {
 		for range d.times {
 			m.put("  - %s %s (if %s was done)\n", box, m.filled(d.step.Undo), d.step.Number)
+			for _, n := range d.step.Undoing.Notices {
+				m.put("    - **%s: %s** (%s). %s.\n", strings.ToUpper(n.Level), m.filled(n.From), m.filled(n.So), report.UpFirst(m.filled(n.Avoid)))
+			}
 		}
 	}
 }
@@ -229,10 +234,20 @@ type duty struct {
 	times int
 }
 
+// last is 1 for a duty that stands at the end of the list, which is read backward.
+func (d duty) last() int {
+	if d.step.Undoing.First {
+		return 1
+	}
+	return 0
+}
+
 // mostDuties is how many lines the undo of one step gets: one for each time that
 // it can have been done, within reason.
 const mostDuties = 3
 
+// duties are what has to be put back, in the order in which it was done, and behind
+// that what comes first in any case: the list is read from its end.
 func (m *maker) duties() []duty {
 	var list []duty
 	var walk func([]*engine.Step, int)
@@ -243,7 +258,8 @@ func (m *maker) duties() []duty {
 			case s.Kind == engine.Rounds:
 				walk(s.Each, times*s.AtMost)
 			case s.Kind == engine.Checks:
-				walk(m.ahead(s), times)
+				walk(slices.Concat(m.ahead(s), s.Each), times)
+			case s.Kind == engine.Examine && slices.ContainsFunc(list, func(d duty) bool { return d.step.Undo == s.Undo }):
 			case s.Undo != "":
 				list = append(list, duty{s, min(times, mostDuties)})
 			}
@@ -254,6 +270,7 @@ func (m *maker) duties() []duty {
 			walk(part.Steps, 1)
 		}
 	}
+	slices.SortStableFunc(list, func(a, b duty) int { return cmp.Compare(a.last(), b.last()) })
 	return list
 }
 
@@ -331,6 +348,7 @@ func (m *maker) tail() {
 		m.put("\n## After a break\n\n")
 		for _, car := range []engine.CarState{engine.Off, engine.Parked, engine.Idling} {
 			if g := m.p.OnReturn[car]; g.Text != "" {
+				m.cautions(g.Notices)
 				m.put("- `HOLD` Where the car is to be %s: %s\n", car, g.Text)
 				m.lines(g.Lines)
 				m.put("  - Ready: initials %s time %s%s\n\n", medium, short, m.signed())
