@@ -43,11 +43,7 @@ func Schema() []byte {
 // can't say: that intervals are ordered, that chances add up, that verdict,
 // attack, best guess and next reading agree, and that names name components.
 func Check(file string, src []byte) strictyaml.Faults {
-	n, faults := strictyaml.ParseJSON(file, src, 1)
-	if n == nil {
-		return faults
-	}
-	return append(faults, shape.Check(file, n)...).Sorted()
+	return shape.CheckJSON(file, src)
 }
 
 var (

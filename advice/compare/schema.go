@@ -16,11 +16,7 @@ func Schema() []byte {
 // Check holds one JSON object against the schema and against what a schema can't
 // say: that intervals are ordered and that a cure goes with its number.
 func Check(file string, src []byte) strictyaml.Faults {
-	n, faults := strictyaml.ParseJSON(file, src, 1)
-	if n == nil {
-		return faults
-	}
-	return append(faults, shape.Check(file, n)...).Sorted()
+	return shape.CheckJSON(file, src)
 }
 
 // Bounds of texts.

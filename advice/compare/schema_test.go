@@ -1,7 +1,6 @@
 package compare_test
 
 import (
-	"bytes"
 	"flag"
 	"testing"
 
@@ -29,28 +28,12 @@ func TestSchemaAgreesWithCheck(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, row := range []struct {
-		name, from, to string
-		schema, check  bool // whether it passes
-	}{
-		{"as it is", "", "", true, true},
-		{"version", `"compare":1`, `"compare":2`, false, false},
-		{"verdict", `"verdict":"cannot-tell"`, `"verdict":"maybe"`, false, false},
-		{"a key too few", `"power_note":`, `"other":`, false, false},
-		{"an interval upside down", `"change_pa":{"median":`, `"change_pa":{"median":1e9,"was":`, false, false},
-		{"a cure that is none", `"cure":"runs"`, `"cure":"refits"`, true, false},
-	} {
-		text := bytes.ReplaceAll(sound, []byte(row.from), []byte(row.to))
-		if row.from == "" {
-			text = sound
-		} else if bytes.Equal(text, sound) {
-			t.Fatalf("%s: %s is not in %s", row.name, row.from, sound)
-		}
-		if err := validate(t, text); (err == nil) != row.schema {
-			t.Errorf("%s: the schema says %v", row.name, err)
-		}
-		if faults := compare.Check("line", text); (len(faults) == 0) != row.check {
-			t.Errorf("%s: the check says %v", row.name, faults)
-		}
-	}
+	schematest.Agree(t, compare.Schema(), sound, func(text []byte) bool { return len(compare.Check("line", text)) == 0 }, []schematest.Change{
+		{Name: "as it is", Schema: true, Check: true},
+		{Name: "version", From: `"compare":1`, To: `"compare":2`},
+		{Name: "verdict", From: `"verdict":"cannot-tell"`, To: `"verdict":"maybe"`},
+		{Name: "a key too few", From: `"power_note":`, To: `"other":`},
+		{Name: "an interval upside down", From: `"change_pa":{"median":`, To: `"change_pa":{"median":1e9,"was":`},
+		{Name: "a cure that is none", From: `"cure":"runs"`, To: `"cure":"refits"`, Schema: true},
+	})
 }

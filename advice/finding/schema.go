@@ -17,11 +17,7 @@ func Schema() []byte {
 // say: that the ends of an interval are in order, and that what nobody tested has no
 // figures.
 func Check(file string, src []byte) strictyaml.Faults {
-	n, faults := strictyaml.ParseJSON(file, src, 1)
-	if n == nil {
-		return faults
-	}
-	return append(faults, documentShape.Check(file, n)...).Sorted()
+	return documentShape.CheckJSON(file, src)
 }
 
 // textLength bounds a sentence of a finding.

@@ -1,7 +1,6 @@
 package finding
 
 import (
-	"bytes"
 	"encoding/json"
 	"flag"
 	"testing"
@@ -29,33 +28,17 @@ func TestSchemaAgreesWithCheck(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, row := range []struct {
-		name, from, to string
-		schema, check  bool // whether it passes
-	}{
-		{"as it is", "", "", true, true},
-		{"version", `"finding":1`, `"finding":2`, false, false},
-		{"how", `"how":"measured"`, `"how":"guessed"`, false, false},
-		{"a verdict that is no word", `"verdict":"not-yet"`, `"verdict":"Not yet"`, false, false},
-		{"a key too few", `"says":`, `"said":`, false, false},
-		{"a level that is none", `"level":"warning"`, `"level":"beware"`, false, false},
-		{"an interval upside down", `"value":11,`, `"value":1100,`, true, false},
-		{"tested and nothing known", `"how":"not-tested"`, `"how":"inferred"`, true, false},
-		{"not tested and known", `"how":"measured"`, `"how":"not-tested"`, true, false},
-	} {
-		text := bytes.Replace(sound, []byte(row.from), []byte(row.to), 1)
-		if row.from == "" {
-			text = sound
-		} else if bytes.Equal(text, sound) {
-			t.Fatalf("%s: %s is not in %s", row.name, row.from, sound)
-		}
-		if err := schematest.Validate(t, Schema(), text); (err == nil) != row.schema {
-			t.Errorf("%s: the schema says %v", row.name, err)
-		}
-		if faults := Check("line", text); (len(faults) == 0) != row.check {
-			t.Errorf("%s: the check says %v", row.name, faults)
-		}
-	}
+	schematest.Agree(t, Schema(), sound, func(text []byte) bool { return len(Check("line", text)) == 0 }, []schematest.Change{
+		{Name: "as it is", Schema: true, Check: true},
+		{Name: "version", From: `"finding":1`, To: `"finding":2`},
+		{Name: "how", From: `"how":"measured"`, To: `"how":"guessed"`},
+		{Name: "a verdict that is no word", From: `"verdict":"not-yet"`, To: `"verdict":"Not yet"`},
+		{Name: "a key too few", From: `"says":`, To: `"said":`},
+		{Name: "a level that is none", From: `"level":"warning"`, To: `"level":"beware"`},
+		{Name: "an interval upside down", From: `"value":11,`, To: `"value":1100,`, Schema: true},
+		{Name: "tested and nothing known", From: `"how":"not-tested"`, To: `"how":"inferred"`, Schema: true},
+		{Name: "not tested and known", From: `"how":"measured"`, To: `"how":"not-tested"`, Schema: true},
+	})
 	if faults := Check("line", []byte("{")); len(faults) == 0 {
 		t.Error("half an object passes")
 	}

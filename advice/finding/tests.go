@@ -96,25 +96,7 @@ func read(file string, src []byte) (name string, k kind, faults strictyaml.Fault
 }
 
 // load reads all shipped files.
-func load() (map[string]kind, strictyaml.Faults) {
-	all := map[string]kind{}
-	var faults strictyaml.Faults
-	list, err := files.ReadDir("tests")
-	if err != nil {
-		panic(err) // the folder is compiled in
-	}
-	for _, entry := range list {
-		file := "tests/" + entry.Name()
-		src, err := files.ReadFile(file)
-		if err != nil {
-			panic(err)
-		}
-		name, k, f := read(file, src)
-		faults = append(faults, f...)
-		all[name] = k
-	}
-	return all, faults
-}
+func load() (map[string]kind, strictyaml.Faults) { return strictyaml.ReadFolder(files, "tests", read) }
 
 var shipped = sync.OnceValue(func() map[string]kind {
 	all, faults := load()

@@ -109,23 +109,7 @@ func one(n *strictyaml.Node) Remedy {
 
 // load reads all shipped files.
 func load() (map[string][]Remedy, strictyaml.Faults) {
-	byKind := map[string][]Remedy{}
-	var faults strictyaml.Faults
-	list, err := files.ReadDir("remedies")
-	if err != nil {
-		panic(err) // the folder is compiled in
-	}
-	for _, entry := range list {
-		name := "remedies/" + entry.Name()
-		src, err := files.ReadFile(name)
-		if err != nil {
-			panic(err)
-		}
-		kind, remedies, f := read(name, src)
-		faults = append(faults, f...)
-		byKind[kind] = remedies
-	}
-	return byKind, faults
+	return strictyaml.ReadFolder(files, "remedies", read)
 }
 
 var shipped = sync.OnceValue(func() map[string][]Remedy {

@@ -207,6 +207,16 @@ func (s *Shape) Check(file string, n *Node) Faults {
 	return r.Faults.Sorted()
 }
 
+// CheckJSON is Check for the text of one JSON value, with what is wrong in the text
+// itself.
+func (s *Shape) CheckJSON(file string, src []byte) Faults {
+	n, faults := ParseJSON(file, src, 1)
+	if n == nil {
+		return faults
+	}
+	return append(faults, s.Check(file, n)...).Sorted()
+}
+
 func (s *Shape) check(n *Node, r *Report) {
 	if s.kind == oneOfShape {
 		s.choose(n).checkForm(n, r)

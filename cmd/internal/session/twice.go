@@ -120,7 +120,7 @@ func (p *paper) again(ctx context.Context, e *entered, entry int, label string) 
 		case err != nil:
 			return a, err
 		case a.Move == engine.Note:
-			events, err := p.Run.Propose(mustOpen(p.Run), a)
+			events, err := p.Run.Propose(openPrompt(p.Run), a)
 			if err == nil {
 				err = p.keepNote(events)
 			}
@@ -148,8 +148,8 @@ func (p *paper) again(ctx context.Context, e *entered, entry int, label string) 
 	}
 }
 
-// mustOpen is the open prompt of a run that has one.
-func mustOpen(run *engine.Run) engine.Prompt {
+// openPrompt is the open prompt of a run that has one.
+func openPrompt(run *engine.Run) engine.Prompt {
 	p, _ := run.Next()
 	return p
 }

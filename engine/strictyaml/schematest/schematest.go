@@ -50,6 +50,36 @@ func parse(t testing.TB, src []byte) any {
 	return v
 }
 
+// Change is a change of a sound document: what stands in place of From, and whether the
+// document still passes the schema and the check of its package. One without a From is
+// the document as it is.
+type Change struct {
+	Name, From, To string
+	Schema, Check  bool
+}
+
+// Agree holds changes of a sound document against a schema and against the check of its
+// package, which says whether a document passes.
+func Agree(t testing.TB, schema, sound []byte, check func(document []byte) bool, changes []Change) {
+	t.Helper()
+	s := Compile(t, schema)
+	for _, c := range changes {
+		text := sound
+		if c.From != "" {
+			text = bytes.ReplaceAll(sound, []byte(c.From), []byte(c.To))
+			if bytes.Equal(text, sound) {
+				t.Fatalf("%s: %s is not in %s", c.Name, c.From, sound)
+			}
+		}
+		if err := Fits(t, s, text); (err == nil) != c.Schema {
+			t.Errorf("%s: the schema says %v", c.Name, err)
+		}
+		if got := check(text); got != c.Check {
+			t.Errorf("%s: the check says %v", c.Name, got)
+		}
+	}
+}
+
 // Current fails the test where the file doesn't hold want; with update it is
 // written first.
 func Current(t testing.TB, path string, want []byte, update bool) {
