@@ -130,11 +130,7 @@ var shape = strictyaml.Keys(
 
 // Check holds one JSON object against the schema.
 func Check(file string, src []byte) strictyaml.Faults {
-	n, faults := strictyaml.ParseJSON(file, src, 1)
-	if n == nil {
-		return faults
-	}
-	return append(faults, shape.Check(file, n)...).Sorted()
+	return shape.CheckJSON(file, src)
 }
 
 // ReadRefits takes from the JSON of a class what its groups scatter by, for compare.

@@ -16,11 +16,6 @@ func TestSchemaFileIsCurrent(t *testing.T) {
 	schematest.Current(t, schemaPath, compare.Schema(), *update)
 }
 
-func validate(t *testing.T, src []byte) error {
-	t.Helper()
-	return schematest.Validate(t, compare.Schema(), src)
-}
-
 // A library that reads schemas and our own check agree: on what is sound, and on what
 // is not.
 func TestSchemaAgreesWithCheck(t *testing.T) {

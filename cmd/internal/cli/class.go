@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwalk/advice"
+	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/cmd/internal/classroom"
 	"dropwalk/cmd/internal/terminal"
@@ -256,12 +257,10 @@ func classHead(c *classroom.Class, g classroom.Group) []worksheet.Label {
 		head = append(head, worksheet.Label{Name: "Hand in by", Text: c.Until.Format("2006-01-02 15:04")})
 	}
 	for i, t := range classroom.Turns(g.People, turnsOnPaper) {
-		head = append(head, worksheet.Label{Name: fmt.Sprintf("%s %d", upFirst(c.Rotate), i+1), Text: seats(t)})
+		head = append(head, worksheet.Label{Name: fmt.Sprintf("%s %d", report.UpFirst(c.Rotate), i+1), Text: seats(t)})
 	}
 	return head
 }
-
-func upFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // seats says who does what.
 func seats(t classroom.Turn) string {

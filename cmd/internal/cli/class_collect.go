@@ -216,9 +216,9 @@ func collectPage(got *classroom.Collected, codes []paperCode, copied []string, r
 		}
 	}
 	fmt.Fprintf(&b, "# What came in, class %s\n\n", got.Class.ID)
-	fmt.Fprintf(&b, "%s came in, %s.\n\n", filesCount(len(got.Items)), theyCount(counts))
+	fmt.Fprintf(&b, "%s came in, %s.\n\n", counted(len(got.Items), "file"), theyCount(counts))
 	if len(copied) > 0 {
-		fmt.Fprintf(&b, "%s copied into the folder.\n\n", filesCount(len(copied)))
+		fmt.Fprintf(&b, "%s copied into the folder.\n\n", counted(len(copied), "file"))
 	}
 	for _, g := range got.Class.Groups {
 		var list []string
@@ -248,7 +248,7 @@ func collectPage(got *classroom.Collected, codes []paperCode, copied []string, r
 		}
 	}
 	if records != "" {
-		fmt.Fprintf(&b, "\n%s written to %s.\n", filesCount(written), report.Escape(records))
+		fmt.Fprintf(&b, "\n%s written to %s.\n", counted(written, "file"), report.Escape(records))
 	}
 	return b.String()
 }
@@ -270,13 +270,6 @@ func theyCount(n int) string {
 		return "1 of them counts"
 	}
 	return fmt.Sprintf("%d of them count", n)
-}
-
-func filesCount(n int) string {
-	if n == 1 {
-		return "1 file"
-	}
-	return fmt.Sprintf("%d files", n)
 }
 
 // classFolders offers folders for a command on a class.

@@ -6,11 +6,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwalk/advice/class"
-	"dropwalk/advice/picture"
 	"dropwalk/advice/report"
 	"dropwalk/cmd/internal/classroom"
-	"dropwalk/cmd/internal/html"
-	"dropwalk/cmd/internal/terminal"
 )
 
 // summaryForm is how the summary of a class is shown.
@@ -75,47 +72,20 @@ func (a *app) summariseClass(dir string, form summaryForm) error {
 		return err
 	}
 	if form.asJSON {
-		line, err := jsonLine(doc)
-		if err != nil {
-			return err
-		}
-		return a.put(form.out, line)
+		return a.putJSON(form.out, doc)
 	}
-	width := a.Width
-	if form.out != "" {
-		width = reportWidth
-	}
-	show := report.Options{Units: units, Gauge: unit, Pictures: report.Drawn, Columns: min(width, reportWidth) - codeIndent}
-	if a.spoken() && endOf(form.out) != endHTML {
-		show.Pictures = report.Told
-	}
+	show := a.drawn(report.Options{Units: units, Gauge: unit}, form.out)
 	return a.showClass(doc, room, form, show)
 }
 
+// showClass prints or writes a summary in the form that was asked for.
 func (a *app) showClass(doc *class.Class, room report.ClassRoom, form summaryForm, show report.Options) error {
-	page := terminal.Clean(report.Class(doc, room, show))
-	switch endOf(form.out) {
-	case endHTML:
-		images, style := map[string]string{}, picture.Style
-		if form.names {
-			style += instructorStyle
-		}
-		for _, p := range report.ClassPictures(doc, show) {
-			images[report.PictureBlock+p.Name] = picture.SVG(p, false)
-		}
-		text, err := html.Page(page, html.Options{Images: images, Style: style, Large: !form.names})
-		if err != nil {
-			return err
-		}
-		return a.put(form.out, text)
-	case endCSV:
+	if endOf(form.out) == endCSV {
 		return a.put(form.out, report.ClassCSV(doc))
-	case endMarkdown:
-		return a.put(form.out, []byte(page))
-	case endText:
-		return a.put(form.out, []byte(terminal.Plain(page, reportWidth)))
 	}
-	return a.show(page)
+	o := illustrated(report.ClassPictures(doc, show))
+	o.Large = !form.names
+	return a.putPage(form.out, report.Class(doc, room, show), o)
 }
 
 // instructorStyle frames the word at the top of the page that names people, and the
