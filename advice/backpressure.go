@@ -140,6 +140,7 @@ func (v *view) foundBackPressure() *finding.Finding {
 	raised := x.at(free, "raised", "Back-pressure at 2500 rpm without load", func(rpm float64) bool { return math.Abs(rpm-raisedRPM) <= nearRaised }, raisedRPM)
 	x.exponent(free)
 	x.loaded()
+	x.contradiction(raised)
 	x.conclude(idle, raised)
 	return x.f
 }
@@ -230,6 +231,21 @@ func (x *exhaust) loaded() {
 	x.f.Add(finding.AtLeast("pumping", "Power that pushing the gas out costs", quantity.Share, max(0, full.Low)/mean, finding.Inferred,
 		"the pressure over the mean pressure of the engine; hot gas that stays in the cylinder costs more, and is not in it"))
 	x.f.Say("At full load it is {full-load}. To push against it costs {pumping} of power. No published limit is known here; a road car's exhaust always has some.")
+}
+
+// contradiction tells where the exhaust holds back less at full load than without load
+// at 2500 rpm: at full load far more gas flows, so that one of the two is wrong.
+func (x *exhaust) contradiction(raised finding.Figure) {
+	full, read := x.f.Figure("full-load")
+	if !read || !full.Given() || !raised.Given() || full.High >= raised.Low {
+		return
+	}
+	for _, r := range x.v.backReadings(loaded) {
+		if r.rpm < raisedRPM-nearRaised {
+			return
+		}
+	}
+	x.f.Say("It can't be that {full-load} at full load and {raised} without load at 2500 rpm are both true, because far more gas flows at full load. Look at the units, the zero and the hose, and read both again.")
 }
 
 func runsOfLoad(n int) string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"dropwalk/advice/finding"
@@ -89,5 +90,19 @@ func TestSpeedsOfTheExhaust(t *testing.T) {
 	}
 	if want := append(slices.Clone(backSpeeds), backSpeeds...); !slices.Equal(at, want) {
 		t.Errorf("%v", at)
+	}
+}
+
+// Less at full load than without load can't be, and is told; more can.
+func TestBackPressureThatContradictsItself(t *testing.T) {
+	said := func(raised float64, full string) bool {
+		f := Found(slices.Concat(backGauge, revved(raised, 2500, raised, 2500), inRows("loads", backPaths, []string{loaded, full, "5500 rpm"}, []string{loaded, full, "5500 rpm"})), Options{})
+		return slices.ContainsFunc(f.Sentences, func(s string) bool { return strings.Contains(s, "It can't be that") })
+	}
+	if !said(45, "24 kPa") {
+		t.Error("45 kPa without load and 24 kPa at full load are taken without a word")
+	}
+	if said(8, "24 kPa") {
+		t.Error("8 kPa without load and 24 kPa at full load are doubted")
 	}
 }

@@ -52,7 +52,7 @@ var chargeCooler = test{
 	enough:   (*view).dropsEnough,
 
 	gauges: map[string]string{chargeAhead: highRange, chargeBehind: highRange, pairAhead: highRange, pairBehind: highRange},
-	doubts: map[string]doubter{chargeAhead: (*view).oddDrop, chargeHot: (*view).oddCooling},
+	doubts: map[string]doubter{highRange: (*view).coarseGauge, chargeAhead: (*view).oddDrop, chargeHot: (*view).oddCooling},
 	limits: map[string]limit{
 		chargeHot: {213, 673, "-60 C to 400 C"}, chargeCooled: {213, 573, "-60 C to 300 C"}, chargeOpen: openLimit, chargeRPM: rpmLimit,
 	},
@@ -272,7 +272,12 @@ func (k *cooler) density() {
 	left := func(x []float64) float64 { return x[0]/x[1] - 1 }
 	value, low, high = finding.Around(left, band(cold), band(outside))
 	k.f.Add(finding.Between("left", "Density that a cooler down to the open air would add", quantity.Share, value, low, high, finding.Inferred, "the gas law; no cooler reaches it"))
-	k.f.Say("The charge leaves it denser by {recovered}. A cooler that reached the open air would add {left}.")
+	if x, _ := k.f.Figure("recovered"); x.Value <= 0 {
+		k.f.Say("The charge leaves it no denser than it comes: {recovered}.")
+	} else {
+		k.f.Say("The charge leaves it denser by {recovered}.")
+	}
+	k.f.Say("A cooler that reached the open air would add {left}.")
 }
 
 // side tells on which side of a mark a figure lies: 1 above, -1 below, 0 for neither.
@@ -284,6 +289,27 @@ func side(x finding.Figure, mark float64) int {
 		return -1
 	}
 	return 0
+}
+
+// pressuresAlone says what a drop shows by itself where no temperatures were read.
+func (k *cooler) pressuresAlone(drop, effect finding.Figure) {
+	switch {
+	case effect.Given() || !drop.Given():
+	case side(drop, coolerDrop) < 0:
+		k.f.Say("The drop is low, so that the cooler lets the air through. Whether it cools takes the temperatures.")
+	case side(drop, coolerDrop) == 0:
+		k.f.Say("The drop lies too near to that mark for this gauge to tell on which side.")
+	}
+}
+
+// coarseGauge doubts a gauge whose marks lie too far apart for what is looked for: a
+// drop of 10 kPa across a cooler, 8.6 kPa in an exhaust at idle.
+func (v *view) coarseGauge(parts []subject.Part, _ subject.Round) *strange {
+	step, ok := v.partsIn(parts)[highStep]
+	if !ok || step.SI <= coolerDrop/2 {
+		return nil
+	}
+	return odd("marks %s apart are too coarse: what is looked for here is about %s, and it takes marks of %s or less", step.Text(), v.shownHigh(coolerDrop), v.shownHigh(coolerDrop/2))
 }
 
 func (k *cooler) conclude(drop, effect finding.Figure) {
@@ -298,6 +324,7 @@ func (k *cooler) conclude(drop, effect finding.Figure) {
 		effect = finding.Unknown("", "", "", "")
 	}
 	k.f.Say("A drop of more than about %s at full boost counts as high, and an effectiveness below about 60 %% as weak (common practice, no source).", k.v.shownHigh(coolerDrop))
+	k.pressuresAlone(drop, effect)
 	tight, hot := side(drop, coolerDrop) > 0, side(effect, coolerEffect) < 0
 	switch {
 	case tight && hot:

@@ -3,6 +3,7 @@ package advice
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"dropwalk/advice/finding"
@@ -77,5 +78,34 @@ func TestBoostOnItsGauge(t *testing.T) {
 	}
 	if _, err := v.Read([]string{chargeHot, chargeCooled, chargeOpen}, subject.Round{Slot: "charges.1"}, "118 C, 52 C, 210 C"); err == nil {
 		t.Error("210 C of open air was taken")
+	}
+}
+
+// What pressures show by themselves is said; a cooler that brings nothing is not said
+// to bring less than nothing; a gauge that can't show the drop is asked back.
+func TestChargeCoolerSaysWhatItCan(t *testing.T) {
+	said := func(row []string, text string) bool {
+		f := Found(slices.Concat(boosted, charged(row, row, row)), Options{})
+		return slices.ContainsFunc(f.Sentences, func(s string) bool { return strings.Contains(s, text) })
+	}
+	if !said([]string{"92 kPa", "88 kPa", "5500 rpm", "", "", ""}, "The drop is low") {
+		t.Error("with pressures alone nothing is said of a low drop")
+	}
+	if said([]string{"92 kPa", "83 kPa", "5500 rpm", "", "", ""}, "The drop is low") {
+		t.Error("a drop near the mark is said to be low")
+	}
+	warm := []string{"92 kPa", "82 kPa", "5500 rpm", "40 C", "37 C", "21 C"}
+	if said(warm, "denser by") || !said(warm, "no denser than it comes") {
+		t.Error("a charge that leaves thinner is said to be denser")
+	}
+	v := (&Matter{}).Look(nil)
+	gauge := []string{highRange, highStep}
+	if _, err := v.Read(gauge, subject.Round{}, "100 kPa by 20 kPa"); err == nil || !strings.Contains(err.Error(), "too coarse") {
+		t.Errorf("marks 20 kPa apart come to %v", err)
+	}
+	for _, text := range []string{"100 kPa by 5 kPa", "100 kPa by 20 kPa, keep"} {
+		if _, err := v.Read(gauge, subject.Round{}, text); err != nil {
+			t.Errorf("%q comes to %v", text, err)
+		}
 	}
 }

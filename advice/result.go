@@ -126,7 +126,10 @@ func (j *judge) remarks(total assessment.Estimate) (list []assessment.Remark, gr
 		list = append(list, assessment.Remark{Code: assessment.Wide, Text: text, Runs: []int{}})
 	}
 	if p := j.Priors; p != nil {
-		text := fmt.Sprintf("what is expected of pieces was learnt from %d cars of one's own; wherever handbook is said here, it is the handbook corrected by them", p.Cars)
+		text := "what is expected of pieces was learnt from one car of one's own; wherever handbook is said here, it is the handbook corrected by it"
+		if p.Cars != 1 {
+			text = fmt.Sprintf("what is expected of pieces was learnt from %d cars of one's own; wherever handbook is said here, it is the handbook corrected by them", p.Cars)
+		}
 		list = append(list, assessment.Remark{Code: assessment.OwnPriors, Text: text, Runs: []int{}})
 	}
 	return list, grave

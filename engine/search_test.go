@@ -2,6 +2,7 @@ package engine
 
 import (
 	"encoding/json"
+	"errors"
 	"slices"
 	"strings"
 	"testing"
@@ -10,6 +11,8 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"dropwalk/engine/causes"
+	"dropwalk/engine/quantity"
+	"dropwalk/engine/subject"
 )
 
 // The bell of a shop doesn't ring: an invented search with one of everything.
@@ -348,5 +351,29 @@ func TestAnswersAtACheck(t *testing.T) {
 		if err != nil || events[0].Outcome != c.outcome || events[0].Text != c.want {
 			t.Errorf("%q: %+v, %v; want %s, %q", c.text, events, err, c.outcome, c.want)
 		}
+	}
+}
+
+// A bare number up to one can be a share or a hundredth of it, so it is asked back.
+func TestABareShareIsAskedBack(t *testing.T) {
+	c := &CheckStep{Expect: &Range{Kind: quantity.Share, Unit: "%", From: &quantity.Amount{Kind: quantity.Share, SI: 0.85, Unit: "%"}}}
+	for _, text := range []string{"1", "0,9"} {
+		_, _, err := c.read(text)
+		r, ok := errors.AsType[*subject.Refusal](err)
+		if !ok || len(r.Choices) != 2 {
+			t.Errorf("%q comes to %v", text, err)
+			continue
+		}
+		for _, choice := range r.Choices {
+			if _, _, err := c.read(choice); err != nil {
+				t.Errorf("%q, which is offered for %q, comes to %v", choice, text, err)
+			}
+		}
+	}
+	if _, outcome, err := c.read("95"); err != nil || outcome != Inside {
+		t.Errorf("95 comes to %q, %v", outcome, err)
+	}
+	if _, outcome, err := c.read("60"); err != nil || outcome != Below {
+		t.Errorf("60 comes to %q, %v", outcome, err)
 	}
 }

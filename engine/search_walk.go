@@ -3,6 +3,7 @@ package engine
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropwalk/engine/causes"
@@ -476,6 +477,12 @@ func (c *CheckStep) read(text string) (canonical, outcome string, err error) {
 			words = append(words, o.Word)
 		}
 		return "", "", &subject.Refusal{What: fmt.Sprintf("%q is none of the answers%s", text, didYouMean(text, words)), Expected: strings.Join(words, ", ")}
+	}
+	if c.Expect.Kind == quantity.Share {
+		if bare, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64); err == nil && bare > 0 && bare <= 1 {
+			percent, whole := quantity.Format(bare, 3)+" %", quantity.Format(100*bare, 3)+" %"
+			return "", "", &subject.Refusal{What: fmt.Sprintf("%q can be %s or %s", text, percent, whole), Expected: "one of these", Choices: []string{percent, whole}}
+		}
 	}
 	a, err := quantity.Read(text, quantity.Want{Kind: c.Expect.Kind, Unit: c.Expect.Unit, Swing: true, Bounds: true})
 	if err != nil {

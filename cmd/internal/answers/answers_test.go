@@ -354,3 +354,22 @@ func TestTemplate(t *testing.T) {
 		t.Errorf("not asked for: %q, want %q", got, want)
 	}
 }
+
+// A file that answers another procedure is told so in one line: nothing else in it
+// would fit.
+func TestAnswersOfAnotherProcedure(t *testing.T) {
+	_, faults := Read("a.yaml", []byte("answers: 1\nprocedure: water-the-beds\nsteps: {hose: long, tap: open}\n"), dig(t), garden{})
+	want := `a.yaml:2:12: procedure: these are answers to "water-the-beds", and dig is what begins here, expected answers to dig (for that one: start water-the-beds --answers a.yaml)`
+	if got := faults.Error(); got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+// Half of an example reads as a person writes it.
+func TestHalvedExamples(t *testing.T) {
+	for text, want := range map[string]string{"420 mm": "210 mm", "5 inH2O at 6000": "2.5 inH2O at 6000", "by eye": "by eye"} {
+		if got := halved(text); got != want {
+			t.Errorf("half of %q is %q, want %q", text, got, want)
+		}
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dropwalk/engine"
+	"dropwalk/engine/spell"
 	"dropwalk/engine/strictyaml"
 	"dropwalk/engine/subject"
 )
@@ -62,6 +63,11 @@ func Read(name string, src []byte, p *engine.Procedure, matter subject.Subject) 
 			What:     fmt.Sprintf("a file of answers of version %d, which this release can't read", n.Int()),
 			Expected: fmt.Sprintf("version %d", Version), Hint: "a newer release reads it"})
 	}
+	if n := root.Get(procedureKey); ofAnother(n, p.Name) {
+		return nil, append(faults, strictyaml.Fault{File: name, Line: n.Line, Col: n.Col, Path: n.Path(),
+			What: fmt.Sprintf("these are answers to %q, and %s is what begins here", n.Str(), p.Name), Expected: "answers to " + p.Name,
+			Hint: "for that one: start " + n.Str() + " --answers " + name})
+	}
 	t := tableOf(p, matter)
 	f := &File{name: name, table: t, address: map[string]*queue{}, owed: map[string]said{}}
 	addresses := t.addressesIn(root.Get(stepsKey))
@@ -72,6 +78,16 @@ func Read(name string, src []byte, p *engine.Procedure, matter subject.Subject) 
 	}
 	f.fill(root, addresses)
 	return f, faults
+}
+
+// ofAnother tells whether a file names a procedure that is not the one it is read for,
+// nor that one with a slip: then nothing else in it fits either.
+func ofAnother(n *strictyaml.Node, procedure string) bool {
+	if n == nil || n.Str() == "" || n.Str() == procedure {
+		return false
+	}
+	_, slip := spell.Nearest(n.Str(), []string{procedure})
+	return !slip
 }
 
 // withoutStrays reports keys that stand among the steps and belong elsewhere,

@@ -9,6 +9,7 @@ import (
 
 	"dropwalk/cmd/internal/terminal"
 	"dropwalk/engine"
+	"dropwalk/engine/quantity"
 	"dropwalk/engine/rules"
 	"dropwalk/engine/subject"
 )
@@ -139,7 +140,7 @@ func halved(text string) string {
 		return text
 	}
 	n, _ := strconv.ParseFloat(text[at[0]:at[1]], 64)
-	return text[:at[0]] + strconv.FormatFloat(n/2, 'g', 2, 64) + text[at[1]:]
+	return text[:at[0]] + quantity.Format(n/2, 2) + text[at[1]:]
 }
 
 // around names the round with keys that p stands in, "" where there is none.

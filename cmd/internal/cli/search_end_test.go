@@ -108,3 +108,16 @@ func TestAPlateThatStopsShortIsNoProof(t *testing.T) {
 		t.Errorf("it makes the throttle %.2f likely", got)
 	}
 }
+
+// Whoever leaves in brief is told how to come back in brief.
+func TestAPauseNamesItsView(t *testing.T) {
+	for _, c := range []struct {
+		lines, option string
+		want          bool
+	}{{"ready\npause\n", briefView, true}, {"ready\npause\n", guidedView, false}, {"brief\nready\npause\n", guidedView, true}, {"guided\nready\npause\n", briefView, false}} {
+		_, _, errs := tried(t, c.lines, "start", "filter-due", "--view", c.option, "--dir", t.TempDir())
+		if !strings.Contains(errs, "resume") || strings.Contains(errs, "--view brief") != c.want {
+			t.Errorf("begun %s with %q, it ends with %q", c.option, c.lines, errs)
+		}
+	}
+}

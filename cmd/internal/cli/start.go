@@ -206,7 +206,7 @@ func (a *app) driven(s *session.Session, open func() *record.Log, said func(*rec
 		if lost := a.missing(log); lost != nil {
 			return lost
 		}
-		fmt.Fprintf(a.Err, "Everything is saved. To go on:\n  %s\n", a.command("resume", log.Name()))
+		fmt.Fprintf(a.Err, "Everything is saved. To go on:\n  %s\n", a.command(append([]string{"resume", log.Name()}, viewOf(s.Asker)...)...))
 		return shown(err)
 	}
 	return a.stuck(log, err)

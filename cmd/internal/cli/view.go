@@ -44,3 +44,12 @@ func (v view) set(asker session.Asker) {
 		a.SetBrief(v == briefView)
 	}
 }
+
+// viewOf is the option with which a test goes on in the view in which it was left:
+// the view belongs to whoever answers, so that no record holds it.
+func viewOf(asker session.Asker) []string {
+	if a, ok := asker.(interface{ Brief() bool }); ok && a.Brief() {
+		return []string{"--view", briefView}
+	}
+	return nil
+}
