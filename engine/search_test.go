@@ -217,6 +217,9 @@ func TestCheckAtIdle(t *testing.T) {
 	if p.Kind != Hold || p.Lines[0] != "Nobody is near." {
 		t.Errorf("it is %+v, want the hold of on-return", p)
 	}
+	if p.Text != startLast {
+		t.Errorf("it says %q, want the engine to be started behind its lines", p.Text)
+	}
 	b.check("search.2/to-idling", "ready")
 	if b.run.Car() != Idling {
 		t.Errorf("the car is %s", b.run.Car())

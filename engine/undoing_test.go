@@ -143,3 +143,36 @@ func TestUndoingNeedsAnUndo(t *testing.T) {
 		t.Errorf("loading gives %v, want a fault of undoing", err)
 	}
 }
+
+// A hold ahead of a check at idle that was passed under an earlier release's words
+// stands.
+func TestOlderHoldAheadOfIdleStands(t *testing.T) {
+	b := benchOf(t, bell, 0)
+	b.check("which", "red")
+	b.check("look", "tied")
+	p := b.at("search.2/to-idling")
+	events, err := b.run.Propose(p, Answer{Text: "ready"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	events[0].Seen = "Start the engine and let it idle. Does the mill idle safely?\nNobody is near."
+	b.apply(events[0])
+	b.at("hear")
+}
+
+// What a stop leaves out is said as something to see to, never as a bare question.
+func TestRemainsSaysWhatToSeeTo(t *testing.T) {
+	for _, c := range []struct {
+		step Step
+		want string
+	}{
+		{Step{Kind: Hold, Text: "Take a short drive. Are you parked again?", Lines: []string{"It is parked."}}, "Take a short drive."},
+		{Step{Kind: Hold, Text: "Is it ready?", Lines: []string{"The hole is closed.", "Nobody is near."}}, "The hole is closed. Nobody is near."},
+		{Step{Kind: Ask, Text: "Which lamps are on?"}, "Nobody answered: Which lamps are on?"},
+		{Step{Kind: Do, Text: "Look for drops."}, "Look for drops."},
+	} {
+		if got := c.step.Remains(); got != c.want {
+			t.Errorf("%q leaves %q, want %q", c.step.Text, got, c.want)
+		}
+	}
+}
