@@ -152,6 +152,7 @@ func ReadRefits(file string, src []byte) (*compare.History, strictyaml.Faults) {
 		return nil, r.Faults
 	}
 	h := &compare.History{}
+	taps := badTaps(n.Get("taps"))
 	for _, s := range list.Items {
 		sd := s.Get("s_L_pa")
 		if sd == nil || sd.Kind == strictyaml.Null {
@@ -167,12 +168,31 @@ func ReadRefits(file string, src []byte) (*compare.History, strictyaml.Faults) {
 		if own := s.Get("s_L_freedom"); isNumber(own) && own.Float() > 0 {
 			f.Freedom = own.Float()
 		}
+		for _, tap := range taps {
+			if tap.Station == from || tap.Station == to {
+				f.Taps = append(f.Taps, tap)
+			}
+		}
 		h.Spans = append(h.Spans, f)
 	}
 	if len(r.Faults) == 0 && len(h.Spans) == 0 {
 		r.At(list, "this class doesn't tell how far its groups scatter", "a pair with s_L_pa: three groups or more, each with two runs", "")
 	}
 	return h, r.Faults
+}
+
+// badTaps are what a class flags as bad taps, none where it doesn't say.
+func badTaps(list *strictyaml.Node) []compare.BadTap {
+	if list == nil || list.Kind != strictyaml.List {
+		return nil
+	}
+	var out []compare.BadTap
+	for _, t := range list.Items {
+		for _, station := range t.Get("stations").Strs() {
+			out = append(out, compare.BadTap{Group: t.Get("group").Str(), Station: station})
+		}
+	}
+	return out
 }
 
 func isNumber(n *strictyaml.Node) bool {

@@ -57,7 +57,8 @@ func Sheets(sheets []*sheet.Sheet, o Options) (*Comparison, error) {
 		return nil, err
 	}
 	c.judgeAll(effects, blocks, o)
-	c.remark(effects, blocks)
+	c.remark(effects, blocks, o)
+	c.remarkClass(effects, o.Class)
 	return c, nil
 }
 

@@ -123,12 +123,14 @@ const (
 	PartOnly     = "part-only"
 	Recheck      = "recheck"
 	NoDrift      = "no-drift"
+	ClassNought  = "class-nought"
+	ClassTap     = "class-tap"
 )
 
 // Codes lists the codes of notes. More may come with later releases; none changes
 // its name.
 func Codes() []string {
-	return []string{OtherDay, OtherGauge, OtherBore, OtherMouth, Boosted, GuessedRefit, LeftOut, Doubtful, PartOnly, Recheck, NoDrift}
+	return []string{OtherDay, OtherGauge, OtherBore, OtherMouth, Boosted, GuessedRefit, LeftOut, Doubtful, PartOnly, Recheck, NoDrift, ClassNought, ClassTap}
 }
 
 // Line is the comparison as one JSON object on one line, with its end of line.

@@ -6,7 +6,7 @@ import (
 )
 
 // remark says what widens the answer and what it rests on.
-func (c *Comparison) remark(effects []effect, blocks []block) {
+func (c *Comparison) remark(effects []effect, blocks []block, o Options) {
 	c.remarkDays(blocks)
 	c.remarkGauges(effects, blocks)
 	if blocks[0].car.Engine.Boosted() && !measuredFlow(blocks) {
@@ -17,7 +17,7 @@ func (c *Comparison) remark(effects []effect, blocks []block) {
 	}
 	usual := false
 	for _, e := range effects {
-		usual = usual || e.refit.From == RefitUsual
+		usual = usual || e.refit.From == RefitUsual && o.Class.of(e.span) == nil
 	}
 	if usual {
 		c.note(GuessedRefit, fmt.Sprintf("nobody knows how far this car scatters from one fitting to the next, so %g %% of the reading is taken (common practice, no source)", 100*UsualRefit))
@@ -28,6 +28,32 @@ func (c *Comparison) remark(effects []effect, blocks []block) {
 	for i := range blocks {
 		c.remarkReadings(&blocks[i], effects)
 	}
+}
+
+// remarkClass says where the class told nought and something else is taken, and where
+// what it told holds a bad tap.
+func (c *Comparison) remarkClass(effects []effect, h *History) {
+	for _, e := range effects {
+		f := h.of(e.span)
+		switch {
+		case f == nil || e.refit.From == RefitStated:
+		case f.SD == 0:
+			c.note(ClassNought, fmt.Sprintf("%s to %s: the class told nought, since its groups differ by no more than their runs explain. That doesn't say that fitting adds nothing, so %s",
+				e.from, e.to, insteadOfClass[e.refit.From]))
+		default:
+			for _, tap := range f.Taps {
+				c.note(ClassTap, fmt.Sprintf("%s to %s: group %s of the class had a bad tap at %s, as far as its readings show. How far the groups differed holds that too, and may be more than fitting scatters",
+					e.from, e.to, tap.Group, tap.Station))
+			}
+		}
+	}
+}
+
+// insteadOfClass says what is taken where a class told nought.
+var insteadOfClass = map[string]string{
+	RefitHistory: "what the earlier visits of this car show is taken",
+	RefitLearnt:  "what your other cars show is taken",
+	RefitUsual:   fmt.Sprintf("%g %% of the reading is taken (common practice, no source)", 100*UsualRefit),
 }
 
 func (c *Comparison) remarkDays(blocks []block) {

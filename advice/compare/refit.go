@@ -33,7 +33,14 @@ type Fitted struct {
 	SD      float64 `json:"sd_pa"`
 	Freedom float64 `json:"freedom"`
 	Visits  int     `json:"visits"` // that tell it
+
+	// Taps are the stations of the pair at which a group of a class had a bad tap, as
+	// far as its readings show; the scatter holds what that tap did.
+	Taps []BadTap `json:"-"`
 }
+
+// BadTap is one of them.
+type BadTap struct{ Group, Station string }
 
 // NewHistory finds the scatter in the visits of one car, in the order in which they
 // were made. Visits that follow each other with the same path and no change between
@@ -93,15 +100,23 @@ func fitted(p span, blocks []block, sets [][]int) (Fitted, bool) {
 	return f, true
 }
 
+// of is what the history tells of a pair, nil for nothing.
+func (h *History) of(p span) *Fitted {
+	if h == nil {
+		return nil
+	}
+	for i := range h.Spans {
+		if f := &h.Spans[i]; f.From == p.from && f.To == p.to {
+			return f
+		}
+	}
+	return nil
+}
+
 // refit is the scatter of a pair, false where the history doesn't tell it.
 func (h *History) refit(p span) (sd, freedom float64, ok bool) {
-	if h == nil {
-		return 0, 0, false
-	}
-	for _, f := range h.Spans {
-		if f.From == p.from && f.To == p.to {
-			return f.SD, f.Freedom, true
-		}
+	if f := h.of(p); f != nil {
+		return f.SD, f.Freedom, true
 	}
 	return 0, 0, false
 }

@@ -205,6 +205,14 @@ func (p *comparedPage) Gained(e compare.Estimate) string {
 	}, max(e.High-e.Low, 1e-6), "%", "less", "more")
 }
 
+// Further writes how many more of something are needed at the start of a sentence.
+func (p *comparedPage) Further(n *int, what string) string {
+	if *n == 1 {
+		return "One further " + what
+	}
+	return fmt.Sprintf("About %d further %ss", *n, what)
+}
+
 // moved puts an estimate of a change into words. Below nought is down, above it up.
 func moved(e compare.Estimate, bare func(x float64, step int) string, width float64, unit, down, up string) string {
 	s := step(width)
@@ -215,15 +223,25 @@ func moved(e compare.Estimate, bare func(x float64, step int) string, width floa
 		return up
 	}
 	size := func(x float64) string { return bare(math.Abs(x), s) }
-	text := size(e.Median) + " " + unit + " " + word(e.Median) + ", between "
+	nought := func(x float64) bool { return strings.Trim(size(x), "0.") == "" }
+	text, first := size(e.Median)+" "+unit+" "+word(e.Median)+", between ", ""
+	if nought(e.Median) { // nought is neither up nor down
+		text, first = "no more and no less, between ", " "+unit
+	}
 	if word(e.Low) == word(e.High) {
 		from, to := e.Low, e.High
 		if math.Abs(from) > math.Abs(to) {
 			from, to = to, from
 		}
-		return text + size(from) + " and " + size(to) + " " + word(e.High)
+		return text + size(from) + first + " and " + size(to) + " " + word(e.High)
 	}
-	return text + size(e.Low) + " " + down + " and " + size(e.High) + " " + up
+	end := func(x float64, unit, way string) string {
+		if nought(x) {
+			return size(x) + unit
+		}
+		return size(x) + unit + " " + way
+	}
+	return text + end(e.Low, first, down) + " and " + end(e.High, "", up)
 }
 
 // Counted writes the numbers of runs of the blocks: "3 and 4", "3, 3 and 3".

@@ -457,6 +457,24 @@ func TestClassHasOneRuleForWhatCounts(t *testing.T) {
 	}
 }
 
+// Where a class tells nought for a pair, the comparison says so and what it takes
+// instead; where a tap of the pair was flagged, it warns.
+func TestCompareSaysWhatTheClassTold(t *testing.T) {
+	for text, want := range map[string]string{
+		`{"class":1,"stations":[{"from":"open-air","to":"tube","groups":5,"s_L_pa":0}]}`:                                                                          "the class told nought",
+		`{"class":1,"stations":[{"from":"open-air","to":"tube","groups":5,"s_L_pa":40}],"taps":[{"group":"D","stations":["tube"],"off_pa":9,"level":"outlier"}]}`: "group D of the class had a bad tap at tube",
+	} {
+		file := filepath.Join(t.TempDir(), "class.json")
+		if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		page := showsOf(t, "compare", yellowBefore, yellowAfter, yellowAgain, "--class", file, "--dir", t.TempDir())
+		if !strings.Contains(page, want) {
+			t.Errorf("%q is missing in:\n%s", want, page)
+		}
+	}
+}
+
 // A code from paper is told of the file that counts, whatever copies of it came in.
 func TestCodeOfAFileWithACopy(t *testing.T) {
 	c := newTaught(t, 2)
