@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"iter"
+	"slices"
 
 	"dropwalk/engine/rules"
 )
@@ -113,4 +114,23 @@ type Step struct {
 	judged     bool  // When rests on an assessment
 	textJudged bool  // a text in braces rests on an assessment
 	line, col  int
+}
+
+// pictures are the names of the pictures that a step of p shows: elsewhere there is
+// nothing to draw.
+func (p *Procedure) pictures() []string {
+	var list []string
+	var look func([]*Step)
+	look = func(steps []*Step) {
+		for _, s := range steps {
+			if s.Shows != "" && !slices.Contains(list, s.Shows) {
+				list = append(list, s.Shows)
+			}
+			look(s.Each)
+		}
+	}
+	for _, part := range p.Parts {
+		look(part.Steps)
+	}
+	return list
 }

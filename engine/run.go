@@ -108,7 +108,7 @@ func (r *Run) Next() (Prompt, bool) {
 	}
 	p := *w.prompt
 	p.Car = r.car
-	p.Pictures = r.matter.Names().Pictures
+	p.Pictures = r.proc.pictures()
 	p.Picture = func(name string) subject.Picture { return w.see().Picture(name, w.prompt.Round) }
 	p.Earlier = r.Earlier
 	if r.proc.Search != nil {

@@ -350,7 +350,7 @@ func TestTemplate(t *testing.T) {
 	if err != nil || lines[len(lines)-1] != "complete" {
 		t.Errorf("it ends %q, %v\n%s", lines, err, filled(template))
 	}
-	if got, want := texts(asker), []string{"t.yaml:37:10: warning: water was not asked for and is not in the record"}; !slices.Equal(got, want) {
+	if got, want := texts(asker), []string{"t.yaml:42:10: warning: water was not asked for and is not in the record"}; !slices.Equal(got, want) {
 		t.Errorf("not asked for: %q, want %q", got, want)
 	}
 }

@@ -61,6 +61,26 @@ func (a *Asker) Ask(ctx context.Context, p engine.Prompt, refused *subject.Refus
 	return s.answer, nil
 }
 
+// Decide implements session.Decider: a further round ends where the file has none and
+// says that no more were made.
+func (a *Asker) Decide(e engine.Event) engine.Event {
+	id, number := cutNumber(lastSegment(e.Slot))
+	g := a.file.table.rounds[id]
+	if e.Kind != engine.Chosen || g == nil || e.Taken == nil || !*e.Taken || number <= a.file.table.step[id].AtLeast || !slices.Contains(a.file.noMore, g.rows) {
+		return e
+	}
+	around := a.file.root
+	if at := strings.LastIndex(e.Slot, "/"); at >= 0 {
+		around = a.bound[e.Slot[:at]]
+	}
+	if a.bind(around, e.Slot, e.Offer.Values) != nil {
+		return e
+	}
+	no := false
+	e.Taken, e.Offer, e.Why = &no, nil, "no more "+g.rows+" were made"
+	return e
+}
+
 // Say implements session.Asker. Remarks that only follow from an answer are
 // left out: nobody reads along.
 func (a *Asker) Say(m session.Message) {

@@ -19,6 +19,7 @@ type File struct {
 	root    *set
 	address map[string]*queue // by the address of a step, ahead of everything else
 	onPaper bool
+	noMore  []string        // lists of which no more were made
 	owed    map[string]said // by the id or the address of the step that left the duty, or allDuties
 }
 
@@ -137,6 +138,9 @@ func (t *table) addressesIn(n *strictyaml.Node) map[string]*engine.Step {
 // fill takes in a tree whose form is right.
 func (f *File) fill(root *strictyaml.Node, addresses map[string]*engine.Step) {
 	f.onPaper = root.Get(holdsKey).Str() == engine.OnPaper
+	if n := root.Get(noMoreKey); n != nil {
+		f.noMore = n.Strs()
+	}
 	f.root = newSet(root, f.table.root)
 	if steps := root.Get(stepsKey); steps != nil {
 		f.root.node = steps

@@ -21,6 +21,7 @@ const (
 	procedureKey = "procedure"
 	holdsKey     = "holds"
 	stepsKey     = "steps"
+	noMoreKey    = "no-more"
 )
 
 // What an answer can be other than a text.
@@ -157,10 +158,28 @@ func (t *table) shape(addresses map[string]*engine.Step) *strictyaml.Shape {
 		strictyaml.Key{Name: holdsKey, Shape: strictyaml.Words(engine.OnPaper), Doc: "says that every hold was worked through on paper, line by line", Example: engine.OnPaper},
 		strictyaml.Key{Name: stepsKey, Shape: strictyaml.OneOf(steps, strictyaml.Nothing()), Doc: "answers by the id of their step"},
 	).Called("a file of answers, which begins with answers: 1")
+	if rows := t.furtherRows(); len(rows) > 0 {
+		name := strictyaml.Words(rows...)
+		top.Add(strictyaml.Key{Name: noMoreKey, Shape: strictyaml.OneOf(name, strictyaml.ListOf(name, 1)),
+			Doc: "lists of which no more were made than stand here: where more than the procedure needs at least are asked for, they end"})
+	}
 	for _, g := range t.root.inner {
 		top.Add(strictyaml.Key{Name: g.rows, Shape: listShape(g), Doc: listDoc(g)})
 	}
 	return top
+}
+
+// furtherRows names the lists of which more can be asked for than the procedure
+// needs at least.
+func (t *table) furtherRows() []string {
+	var rows []string
+	for id, g := range t.rounds {
+		if s := t.step[id]; s.AtLeast > 0 && s.AtMost > s.AtLeast && !slices.Contains(rows, g.rows) {
+			rows = append(rows, g.rows)
+		}
+	}
+	slices.Sort(rows)
+	return rows
 }
 
 // elsewhere says of a key that can't stand among the steps outside rounds what

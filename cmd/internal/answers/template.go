@@ -199,6 +199,11 @@ func (w *writer) head() {
 	fmt.Fprintf(w, "%s: %d\n%s: %s\n\n", versionKey, Version, procedureKey, p.Name)
 	w.say(0, "A hold stands between the steps to keep people and car from harm. Work through each one on paper, line by line, where and when it belongs. With the next line you say that all of them were, and the record says so too.")
 	w.fill(0, line(holdsKey, engine.OnPaper))
+	if rows := w.table.furtherRows(); len(rows) > 0 {
+		w.WriteString("\n")
+		w.say(0, "The advice can ask for more than were made. With the next line the lists that it names end with what stands here, once the procedure has the least that it needs; without it the test pauses there.")
+		w.fill(0, noMoreKey+": ["+strings.Join(rows, ", ")+"]")
+	}
 }
 
 // parts writes the steps outside rounds.

@@ -20,6 +20,10 @@ type Wanted struct {
 	Like    string   // how it would stand in the file; may have several lines
 	When    string   // the rule on which it depends, "" where there is none
 
+	// NoMore is what says in the file, in place of the answer, that it has no further
+	// one; "" where the procedure can't do without.
+	NoMore string
+
 	step string
 }
 
@@ -70,6 +74,9 @@ func (t *table) placed(a *Asker, p engine.Prompt, w Wanted) Wanted {
 		if in = a.bind(in, strings.Join(segments[:i+1], "/"), p.Round.Values); in == nil {
 			w.Where, w.Like, w.step = where, itemLike(g, p.Round.Values), ""
 			w.When, w.Choices = "", nil
+			if number > t.step[id].AtLeast && slices.Contains(t.furtherRows(), g.rows) {
+				w.NoMore = noMoreKey + ": [" + strings.Join(append(slices.Clone(a.file.noMore), g.rows), ", ") + "]"
+			}
 			if len(g.keys) > 0 {
 				w.Text = p.Round.Values["reason"]
 			}

@@ -39,15 +39,19 @@ func (a *app) answered(word string, from origin, answersFile string) error {
 	ctx, stop := untilSignal()
 	defer stop()
 	err = s.Drive(ctx)
-	if err == nil || isA[*answers.Missing](err) {
-		// After any other end most of the file wasn't asked for: the list would
-		// bury the cause.
+	if err == nil {
 		printFaults(a.Err, asker.Unasked())
 	}
 	if name := b.store.logName(); name != "" {
 		fmt.Fprintln(a.Out, name)
 	}
-	return a.answersEnd(err, s, b, answersFile)
+	end := a.answersEnd(err, s, b, answersFile)
+	if left := asker.Unasked(); isA[*answers.Missing](err) && len(left) > 0 {
+		// The cause comes first. After any other end most of the file wasn't asked for.
+		io.WriteString(a.Err, terminal.Wrap("What stands behind it in the file is not in the record:", a.Width, "\n", ""))
+		printFaults(a.Err, left)
+	}
+	return end
 }
 
 // readAnswers reads the file; its warnings are shown.
@@ -116,6 +120,9 @@ func (a *app) answersEnd(err error, s *session.Session, b *beginning, file strin
 	if missing, ok := errors.AsType[*answers.Missing](err); ok {
 		text := fmt.Sprintf("The test pauses: %s has no answer to what comes next.", terminal.CleanLine(file))
 		io.WriteString(a.Err, "\n"+terminal.Wrap(text, a.Width, "", "")+missing.Tell(a.Width, false))
+		if missing.NoMore != "" {
+			io.WriteString(a.Err, terminal.Wrap("Where no more were made, write this at the margin of the file, and run it again:", a.Width, "", "")+"    "+missing.NoMore+"\n")
+		}
 		io.WriteString(a.Err, terminal.Wrap("Everything before it is saved. Go on with the record by hand, or add the answer to the file and run it again, which makes a new record:", a.Width, "", ""))
 		fmt.Fprintf(a.Err, "  %s\n", a.command("resume", name))
 		return shown(err)

@@ -274,3 +274,34 @@ func listsTwice(t *testing.T, name string, matter *advice.Matter) (twice []strin
 	}
 	return twice
 }
+
+// A finished paper with runs that scatter: the advice would have more of them. The
+// pause says that first, and what ends the runs; with it the test goes to its end
+// with the runs that there are.
+func TestNoMoreRunsWereMade(t *testing.T) {
+	file := swapped(t, "- 12.4 inH2O at 6010", "- 9.1 inH2O at 6010")
+	code, _, errs := tried(t, "", "start", "--answers", file, "--dir", t.TempDir())
+	cause, rest := strings.Index(errs, "The test pauses: "), strings.Index(errs, "not asked for")
+	if code != exitStopped || cause < 0 || rest < cause || !strings.Contains(errs, "runs 4") || !strings.Contains(errs, "    no-more: [runs]\n") {
+		t.Fatalf("it ends with %d and says\n%s", code, errs)
+	}
+	src, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(file, append(src, "no-more: [runs, readings]\n"...), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	code, out, errs := tried(t, "", "start", "--answers", file, "--dir", dir)
+	if code != exitDone {
+		t.Fatalf("it ends with %d and says\n%s", code, errs)
+	}
+	kept, err := os.ReadFile(record.Path(dir, strings.TrimSpace(out)))
+	if err != nil || !strings.Contains(string(kept), "no more runs were made") {
+		t.Errorf("the record doesn't say why its runs end: %v", err)
+	}
+	if code, _, errs := tried(t, "", "records", "check", strings.TrimSpace(out), "--dir", dir); code != exitDone {
+		t.Errorf("the record doesn't check: %s", errs)
+	}
+}

@@ -404,6 +404,7 @@ func (a *app) practiceList(o practiceOptions) error {
 			rows = append(rows, listedCar{c.Name, c.Title, c.Level, done[c.Name]})
 		}
 	}
+	slices.SortStableFunc(rows, func(a, b listedCar) int { return cmp.Compare(a.Level, b.Level) })
 	if o.asJSON {
 		return a.writeVersioned("practice", struct {
 			Cars []listedCar `json:"cars"`

@@ -43,3 +43,9 @@ type Message struct {
 // ErrPause is returned by an Asker when the person leaves for now. Everything
 // that was answered is saved by then.
 var ErrPause = errors.New("paused")
+
+// Decider is an asker that knows of a round that was chosen whether it was gone
+// through: the work is over already. It returns the event as it is to be recorded.
+type Decider interface {
+	Decide(engine.Event) engine.Event
+}

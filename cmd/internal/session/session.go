@@ -86,6 +86,9 @@ func (s *Session) Drive(ctx context.Context) error {
 	}
 	for {
 		if event, due := s.Run.Settle(); due {
+			if d, ok := s.Asker.(Decider); ok {
+				event = d.Decide(event)
+			}
 			if err := s.happen(event); err != nil {
 				return err
 			}

@@ -29,7 +29,7 @@ func (p *paper) enterAgain(ctx context.Context, list []*entered) error {
 		if !ok {
 			if !told {
 				told = true
-				p.Asker.Say(Message{Title: fmt.Sprintf("Once more from the paper, without looking at what was typed: %d.", len(numbers)), Hide: true})
+				p.Asker.Say(Message{Title: "Once more from the paper, without looking at what was typed: " + counted(len(numbers)) + ".", Hide: true})
 			}
 			var err error
 			if second, err = p.again(ctx, e, secondEntry, "Second time: "); err != nil {
@@ -41,6 +41,15 @@ func (p *paper) enterAgain(ctx context.Context, list []*entered) error {
 		}
 	}
 	return p.settle(ctx, apart)
+}
+
+// counted is how many numbers are typed again: a bare figure there reads as one of
+// them.
+func counted(n int) string {
+	if n == 1 {
+		return "one number"
+	}
+	return fmt.Sprintf("%d numbers", n)
 }
 
 // isNumber tells whether an entry is one that is typed twice: an answer to a

@@ -309,8 +309,11 @@ func holdAnswer(p engine.Prompt, line string) said {
 	if len(p.Lines) == 0 {
 		return problem("type ready when it is so%s", meant(line, append([]string{"ready"}, words...)))
 	}
-	return problem("type ready if every line is true, or the number of one that isn't%s",
-		meant(line, append([]string{"ready"}, words...)))
+	hint := meant(line, append([]string{"ready"}, words...))
+	if slices.Contains(doneWords, strings.ToLower(strings.TrimRight(line, "!."))) {
+		hint = ` (did you mean "ready"?)`
+	}
+	return problem("type ready if every line is true, or the number of one that isn't%s", hint)
 }
 
 // doneWords are what people type when something is done.
