@@ -85,6 +85,9 @@ func (a *app) showClass(doc *class.Class, room report.ClassRoom, form summaryFor
 	}
 	o := illustrated(report.ClassPictures(doc, show))
 	o.Large = !form.names
+	if form.names {
+		o.Style += instructorStyle
+	}
 	return a.putPage(form.out, report.Class(doc, room, show), o)
 }
 
