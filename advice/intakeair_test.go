@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -250,5 +251,25 @@ func TestFurtherTestsStayOffTheSheet(t *testing.T) {
 	reply, err := (&Matter{Units: quantity.AsTyped}).Look(nil).Read([]string{heatOutside, heatIntake}, subject.Round{Slot: "drives.1"}, "18 C, 24 C")
 	if err != nil || len(reply.Parts) != 2 || reply.Parts[1].Text != "24 C" {
 		t.Errorf("%+v, %v", reply, err)
+	}
+}
+
+// Two temperatures without a unit are asked back once, each choice a whole answer; and
+// a bare distance of two thermometers is offered with the units it can have.
+func TestTemperaturesWithoutAUnitAreAskedOnce(t *testing.T) {
+	for _, c := range []struct {
+		paths []string
+		raw   string
+		want  []string
+	}{
+		{[]string{"heat[].outside", "heat[].intake"}, "24, 18", []string{"24 C, 18 C", "24 F, 18 F"}},
+		{[]string{"air.temperature", "air.pressure", "air.humidity"}, "18, 1011 hPa, 60 %", []string{"18 C, 1011 hPa, 60 %", "18 F, 1011 hPa, 60 %"}},
+		{[]string{"test.thermometer_division"}, "1", []string{"1 K", "1 F"}},
+	} {
+		_, err := (&Matter{}).Look(nil).Read(c.paths, subject.Round{}, c.raw)
+		r, ok := errors.AsType[*subject.Refusal](err)
+		if !ok || strings.Join(r.Choices, "|") != strings.Join(c.want, "|") {
+			t.Errorf("%q comes to %+v, %v; want the choices %q", c.raw, r, err, c.want)
+		}
 	}
 }

@@ -273,7 +273,7 @@ func (m *ram) speedRests() string {
 	if m.v.entry(speedFrom, "") == fromSatellite {
 		return "half the density times the square of a speed by satellite, held within 1 km/h"
 	}
-	return "half the density times the square of a speed from the dashboard, which may show up to a tenth and 4 km/h more than the truth (UN R39, from memory)"
+	return "half the density times the square of a speed from the dashboard, which may show up to a tenth and 4 km/h more than the truth (UN R39, which this program quotes from memory)"
 }
 
 // wind is the wind along the road over the road speed, from the place that read most:
@@ -330,7 +330,7 @@ func (m *ram) place(s spot, wind float64) {
 	off := 1.645 * finding.Limit(cabinShare*m.head)
 	value, from, to := finding.Around(share, finding.Band(p.Value, low, high), m.speed, finding.Band(0, -off, off))
 	m.f.Add(finding.Between(coefficient(i), "Pressure coefficient, "+s.name, quantity.Number, value, from, to, finding.Inferred,
-		"the pressure over the velocity head; the air in the cabin, against which it was read, may be off by a fifth of that head either way (from memory)"))
+		"the pressure over the velocity head; the air in the cabin, against which it was read, may be off by a fifth of that head either way (a figure of the trade that this program quotes from memory)"))
 }
 
 // scaleOf is what reading one scale adds to a mean.

@@ -6,6 +6,7 @@ import (
 	"math"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropwalk/advice/sheet"
@@ -87,7 +88,7 @@ func (v *view) readEach(paths []string, at subject.Round, texts []string) (parts
 		}
 		canonical, echo, err := v.readOne(paths[i], at, text)
 		if err != nil {
-			return nil, nil, v.possible(paths, at, whole(err, texts, i))
+			return nil, nil, v.possible(paths, at, v.whole(err, paths, at, texts, i))
 		}
 		parts = append(parts, subject.Part{Path: paths[i], Text: canonical})
 		if echo != "" {
@@ -270,8 +271,24 @@ func shares(paths []string, raw string) ([]string, error) {
 	return texts, nil
 }
 
-// whole puts the choices of one share back into the line that they belong to.
-func whole(err error, texts []string, i int) error {
+// spread puts a unit behind each bare number of texts that can't do without one and
+// can be read with it.
+func (v *view) spread(unit string, paths []string, at subject.Round, texts []string) {
+	for k, text := range texts {
+		if _, err := strconv.ParseFloat(text, 64); err != nil {
+			continue
+		}
+		_, _, bare := v.readOne(paths[k], at, text)
+		if _, _, err := v.readOne(paths[k], at, text+" "+unit); bare != nil && err == nil {
+			texts[k] = text + " " + unit
+		}
+	}
+}
+
+// whole puts the choices of one share back into the line that they belong to. The unit
+// that a choice adds goes to the shares behind it that lack one too, where it suits
+// them: whoever typed 24, 18 is asked once.
+func (v *view) whole(err error, paths []string, at subject.Round, texts []string, i int) error {
 	refusal, ok := errors.AsType[*subject.Refusal](err)
 	if !ok || len(texts) == 1 {
 		return err
@@ -281,6 +298,9 @@ func whole(err error, texts []string, i int) error {
 	for _, choice := range refusal.Choices {
 		line := slices.Clone(texts)
 		line[i] = choice
+		if unit, ok := strings.CutPrefix(choice, texts[i]+" "); ok {
+			v.spread(unit, paths[i+1:], at, line[i+1:])
+		}
 		full.Choices = append(full.Choices, strings.Join(line, ", "))
 	}
 	return &full
@@ -418,16 +438,17 @@ func (v *view) withinGauge(path string, a quantity.Amount, at subject.Round) err
 
 // usualUnits are offered where a bare number has no unit that one could guess.
 var usualUnits = map[quantity.Kind][]string{
-	quantity.Volume:        {"cc", "L"},
-	quantity.Length:        {"mm", "in"},
-	quantity.Area:          {"m2", "in2"},
-	quantity.PressureDiff:  {"inH2O", "mbar", "kPa", "mmH2O"},
-	quantity.GaugePressure: {"bar", "kPa", "psi"},
-	quantity.Pressure:      {"kPa", "hPa", "inHg"},
-	quantity.Power:         {"kW", "hp", "PS"},
-	quantity.Temperature:   {"C", "F"},
-	quantity.Speed:         {"km/h", "mph"},
-	quantity.SpeedPer1000:  {"km/h", "mph"},
+	quantity.Volume:          {"cc", "L"},
+	quantity.Length:          {"mm", "in"},
+	quantity.Area:            {"m2", "in2"},
+	quantity.PressureDiff:    {"inH2O", "mbar", "kPa", "mmH2O"},
+	quantity.GaugePressure:   {"bar", "kPa", "psi"},
+	quantity.Pressure:        {"kPa", "hPa", "inHg"},
+	quantity.Power:           {"kW", "hp", "PS"},
+	quantity.Temperature:     {"C", "F"},
+	quantity.TemperatureDiff: {"K", "F"},
+	quantity.Speed:           {"km/h", "mph"},
+	quantity.SpeedPer1000:    {"km/h", "mph"},
 }
 
 // refusal turns what package quantity says into what a prompt can show.

@@ -13,7 +13,11 @@ import (
 const mostWays = 12
 
 // way is a place that a person can go back to.
-type way struct{ name, slot, step, question string }
+type way struct {
+	name, slot, step, question string
+
+	more string // what else is said at the step: why it is asked, and what follows where nobody knows
+}
 
 func (v way) String() string { return v.name + " (" + v.question + ")" }
 
@@ -29,7 +33,7 @@ func (w *walker) ways() []way {
 			name = slot
 		}
 		named[s.ID] = true
-		list = append(list, way{name, slot, s.ID, question})
+		list = append(list, way{name, slot, s.ID, question, s.Why + " " + s.Unknown})
 	}
 	for _, v := range slices.Backward(w.visited) {
 		if v.step == nil || v.step.Kind != Ask && v.step.Kind != Do && v.step.Kind != Examine {
@@ -54,7 +58,8 @@ func questionSeen(s *Step, seen string) string {
 }
 
 // backTo reopens the answer that words call: by the name of its place, as it is
-// listed, or by words of its question.
+// listed, by words of its question, or, where no question has them, by words of what
+// else was said there.
 func (w *walker) backTo(words string) ([]Event, error) {
 	if at, ok := w.find(words); ok {
 		return []Event{{Kind: Corrected, Slot: at, Step: words}}, nil
@@ -63,7 +68,10 @@ func (w *walker) backTo(words string) ([]Event, error) {
 	if i := slices.IndexFunc(all, func(v way) bool { return v.String() == words }); i >= 0 {
 		return all[i].reopened(), nil
 	}
-	fits := slices.DeleteFunc(slices.Clone(all), func(v way) bool { return !v.called(words) })
+	fits := slices.DeleteFunc(slices.Clone(all), func(v way) bool { return !called(v.name+" "+v.question, words) })
+	if len(fits) == 0 {
+		fits = slices.DeleteFunc(slices.Clone(all), func(v way) bool { return !called(v.more, words) })
+	}
 	switch {
 	case len(fits) == 1:
 		return fits[0].reopened(), nil
@@ -85,11 +93,11 @@ func (w *walker) backTo(words string) ([]Event, error) {
 
 func (v way) reopened() []Event { return []Event{{Kind: Corrected, Slot: v.slot, Step: v.step}} }
 
-// called tells whether each word typed begins one of the name or the question. A number
-// alone calls nothing: it is no count of steps.
-func (v way) called(typed string) bool {
+// called tells whether each word typed begins one of text. A number alone calls
+// nothing: it is no count of steps.
+func called(text, typed string) bool {
 	apart := func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }
-	mine := strings.FieldsFunc(strings.ToLower(v.name+" "+v.question), apart)
+	mine := strings.FieldsFunc(strings.ToLower(text), apart)
 	found := false
 	for _, word := range strings.FieldsFunc(strings.ToLower(typed), apart) {
 		if !slices.ContainsFunc(mine, func(m string) bool { return strings.HasPrefix(m, word) }) {

@@ -72,3 +72,40 @@ func (b *bench) refusal(a Answer) *subject.Refusal {
 	}
 	return r
 }
+
+// A word that no question has, but that was said at a step, leads there as well.
+func TestBackByWhatWasSaidThere(t *testing.T) {
+	const said = `procedure: 1
+name: order
+title: An order
+purpose: Take an order.
+if-stopped:
+  moving: [Ease off., Stop.]
+  parked: [Lock up.]
+on-return:
+  parked: {hold: "Is the van parked?", lines: [The brake is on.]}
+parts:
+- part: The customer
+  car: parked
+- ask: Who orders?
+  id: who
+  fills: name
+  why: The bill is sent by post.
+- ask: Which colour?
+  id: which
+  fills: colour
+  unknown: Blue is taken.
+- tell: Done.
+`
+	for words, slot := range map[string]string{"bill": "who", "sent by": "who", "blue": "which", "colour": "which"} {
+		b := benchOf(t, said, 1)
+		b.say("Ann", "red")
+		if err := b.do(Answer{Move: Back, Text: words}); err != nil {
+			t.Errorf("%q: %v", words, err)
+			continue
+		}
+		if p := b.prompt(); p.Slot != slot {
+			t.Errorf("%q leads to %s, want %s", words, p.Slot, slot)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -99,7 +100,11 @@ func (w *walker) answerAsk(text string) ([]Event, error) {
 		text = w.prompt.Previous
 	}
 	if text == "" {
-		return nil, refuse("an answer is needed here", "a value, or ? if you don't know")
+		expected := "a value, or ? if you don't know"
+		if w.prompt.required() {
+			expected = "a value" + example(w.prompt.Like)
+		}
+		return nil, refuse("an answer is needed here", expected)
 	}
 	reply, err := w.see().Read(w.open.Fills, w.prompt.Round, text)
 	if err != nil {
@@ -115,14 +120,17 @@ func (w *walker) answerAsk(text string) ([]Event, error) {
 
 // unknown takes "don't know" where the field allows it.
 func (w *walker) unknown(raw string) ([]Event, error) {
-	for _, f := range w.prompt.Fields {
-		if f.Required {
-			return nil, refuse("this one can't be done without", "a value"+example(w.prompt.Like))
-		}
+	if w.prompt.required() {
+		return nil, refuse("this one can't be done without", "a value"+example(w.prompt.Like))
 	}
 	e := w.event(Answered, "", raw)
 	e.Unknown = true
 	return []Event{e}, nil
+}
+
+// required tells whether the prompt takes no "don't know".
+func (p Prompt) required() bool {
+	return slices.ContainsFunc(p.Fields, func(f subject.Field) bool { return f.Required })
 }
 
 func example(like string) string {

@@ -442,13 +442,13 @@ func tableWidths(text string) []int {
 }
 
 func TestEscKeepsPlainNames(t *testing.T) {
-	for _, name := range []string{"box-in", "2026-11-25", "12.5 inH2O", "Tom's 2nd tube (left)", "60 %", "M\u00fcndung", "0.5"} {
+	for _, name := range []string{"box-in", "2026-11-25", "12.5 inH2O", "Tom's 2nd tube (left)", "60 %", "-0.22 inH2O", "+3 K", "M\u00fcndung", "0.5"} {
 		if got := esc(name); got != name {
 			t.Errorf("got %q, want %q as it is", got, name)
 		}
 	}
 	tests := map[string]string{
-		"- x": `\- x`, "1. x": `1\. x`, "7) x": `7\) x`, "a|b": `a\|b`, "# x": `\# x`, "a & b": "a &amp; b", "": "",
+		"- x": `\- x`, "---": `\---`, "-": `\-`, "1. x": `1\. x`, "7) x": `7\) x`, "a|b": `a\|b`, "# x": `\# x`, "a & b": "a &amp; b", "": "",
 		"a\nb": "a?b", "https://a.b": `https:\/\/a.b`, `a\`: `a\\`,
 	}
 	for name, want := range tests {

@@ -35,14 +35,15 @@ var words = template.FuncMap{
 var (
 	marks    = strings.NewReplacer(`\`, `\\`, "`", "\\`", `*`, `\*`, `_`, `\_`, `[`, `\[`, `]`, `\]`, `|`, `\|`, `~`, `\~`, `#`, `\#`, `!`, `\!`, `$`, `\$`, `@`, `\@`, "://", `:\/\/`, "<", "&lt;", ">", "&gt;", "&", "&amp;")
 	bareLink = regexp.MustCompile(`(?i)\bwww\.`)
-	leading  = regexp.MustCompile(`^(?:[-+=]|\d+[.)](?:\s|$))`)
+	leading  = regexp.MustCompile(`^(?:[-+=](?:\D|$)|\d+[.)](?:\s|$))`)
 )
 
 // UpFirst begins a text with a capital.
 func UpFirst(text string) string { return upFirst(text) }
 
 // esc makes text that somebody typed safe to stand anywhere in Markdown: no
-// control character, no mark, no tag, no link, no list or heading.
+// control character, no mark, no tag, no link, no list or heading. A sign ahead of a
+// figure begins none of these and stands as it is.
 func esc(text string) string { return Escape(text) }
 
 // Escape makes a text of somebody else's one that is text in Markdown too.

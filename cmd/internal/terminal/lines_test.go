@@ -52,7 +52,7 @@ Not known: this one is needed; pause, find it out, and go on later
 
 How large is the engine?
 For example: 1998 cc.
-> ? an answer is needed; ? if you don't know
+> ? an answer is needed here, such as 1998 cc
 How large is the engine?
 > `
 	if diff := cmp.Diff(want, out.String()); diff != "" {

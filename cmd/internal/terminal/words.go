@@ -238,6 +238,8 @@ func askAnswer(p engine.Prompt, line string) said {
 	switch {
 	case line == "" && p.Previous != "":
 		return answered(p.Previous)
+	case line == "" && required(p):
+		return problem("an answer is needed here%s", instance(p.Like))
 	case line == "":
 		return problem("an answer is needed; ? if you don't know")
 	case unknowing(line):
@@ -306,6 +308,9 @@ func holdAnswer(p engine.Prompt, line string) said {
 	if n, ok := number(line, len(p.Lines)); ok {
 		return answered(strconv.Itoa(n))
 	}
+	if line != "" && unknowing(line) {
+		return problem("%s", notSure(p))
+	}
 	if len(p.Lines) == 0 {
 		return problem("type ready when it is so%s", meant(line, append([]string{"ready"}, words...)))
 	}
@@ -314,6 +319,22 @@ func holdAnswer(p engine.Prompt, line string) said {
 		hint = ` (did you mean "ready"?)`
 	}
 	return problem("type ready if every line is true, or the number of one that isn't%s", hint)
+}
+
+// notSure answers whoever doesn't know at a hold: not known is not yet so.
+func notSure(p engine.Prompt) string {
+	if len(p.Lines) == 0 {
+		return "not known is not yet so: look, and type ready once it is; why says what it is for"
+	}
+	return "not known is not yet true: look, and type ready once every line is, or the number of one that isn't; why says what it is for"
+}
+
+// instance gives an example behind a problem, nothing where there is none.
+func instance(like string) string {
+	if like == "" {
+		return ""
+	}
+	return ", such as " + like
 }
 
 // doneWords are what people type when something is done.
