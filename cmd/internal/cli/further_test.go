@@ -437,6 +437,25 @@ func TestBackPressureOutcomesHaveTheirSteps(t *testing.T) {
 	})
 }
 
+// Full load comes last, off the stands, and never for an exhaust that is choked already.
+func TestAChokedExhaustIsSparedFullLoad(t *testing.T) {
+	for raised, want := range map[string][]string{"55, 2500": {"spared"}, "8, 2500": {"on-rollers", "load-run"}} {
+		once := []string{"2, 850", "3, 1500", "5, 2000", raised, "?"}
+		s := &series{tester: tester{"displacement": "1998 cc", "gauge": "100 kPa by 1 kPa", "loaded": "yes", "back-load": "24, 6000"},
+			inTurn: map[string][]string{"back": append(once, once...)}}
+		s.through(t, "back-pressure")
+		var went []string
+		for _, id := range s.asked {
+			if slices.Contains([]string{"spared", "on-rollers", "load-run"}, id) && !slices.Contains(went, id) {
+				went = append(went, id)
+			}
+		}
+		if !slices.Equal(went, want) {
+			t.Errorf("with %s it goes by %v, want %v", raised, went, want)
+		}
+	}
+}
+
 func TestBackPressureIsReadable(t *testing.T) {
 	screens(t, "back-pressure", map[string]string{"displacement": "1998 cc", "gauge": "100 kPa by 2 kPa", "loaded": "yes", "back": "4, 2500", "back-load": "24, 6000"})
 }
