@@ -251,6 +251,31 @@ func TestFilterVerdicts(t *testing.T) {
 	}
 }
 
+// A drop well above a usual clean one that a clean one may still have is told as such, where
+// nobody measured the face of the element.
+func TestFilterOfUnknownFaceIsWithinAClean(t *testing.T) {
+	for _, c := range []struct {
+		name, face string
+		value      string
+		says       bool
+	}{
+		{"above a usual one", "", "3 inH2O", true},
+		{"below a usual one", "", "0.5 inH2O", false},
+		{"measured", "known", "1 inH2O", false},
+	} {
+		car := boxCar()
+		if c.face == "" {
+			car = slices.DeleteFunc(car, func(e subject.Entry) bool { return e.Row == "sizes.1" })
+		}
+		f := foundOf(t, car, places(elementPath, "paper"), acrossRuns("box-in", "filter", elementAcross, "filter", c.value, c.value, c.value))
+		said := strings.Contains(strings.Join(f.Sentences, " "), "Measure the face to know better")
+		if f.Verdict != filterClean || said != c.says {
+			x, _ := f.Figure("clean")
+			t.Errorf("%s: %s, %q; clean %v (%v to %v)", c.name, f.Verdict, f.Sentences, x.Value, x.Low, x.High)
+		}
+	}
+}
+
 // An earlier sheet of the car brings what was read across its filter, and nothing else of
 // that day.
 func TestCarriedBringsTheFilter(t *testing.T) {

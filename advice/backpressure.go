@@ -50,6 +50,7 @@ var backPressure = test{
 
 	gauges: map[string]string{backValue: highRange, highStep: highRange},
 	doubts: map[string]doubter{backValue: (*view).oddExhaust},
+	pairs:  [][]member{{{backValue, "the pressure"}, {backRPM, "the engine speed"}}},
 	limits: map[string]limit{backRPM: rpmLimit, highRange: {5e3, 1e6, "5 kPa to 1 MPa"}},
 
 	fields: []subject.Field{

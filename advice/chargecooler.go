@@ -53,6 +53,11 @@ var chargeCooler = test{
 
 	gauges: map[string]string{chargeAhead: highRange, chargeBehind: highRange, pairAhead: highRange, pairBehind: highRange},
 	doubts: map[string]doubter{highRange: (*view).coarseGauge, chargeAhead: (*view).oddDrop, chargeHot: (*view).oddCooling},
+	pairs: [][]member{
+		{{pairAhead, "the gauge ahead"}, {pairBehind, "the gauge behind"}},
+		{{chargeAhead, "the boost ahead"}, {chargeBehind, "the boost behind"}},
+		{{chargeHot, "the air ahead of the cooler"}, {chargeCooled, "the air behind it"}, {chargeOpen, "the open air"}},
+	},
 	limits: map[string]limit{
 		chargeHot: {213, 673, "-60 C to 400 C"}, chargeCooled: {213, 573, "-60 C to 300 C"}, chargeOpen: openLimit, chargeRPM: rpmLimit,
 	},

@@ -290,6 +290,9 @@ func (t *filterReading) conclude() *finding.Finding {
 		}
 		return t.f.Conclude(filterDue)
 	case clean >= sureOf:
+		if t.loss.Value > t.clean.median && !t.car.Pieces[t.span.piece].Known && t.v.entry(earlierElement, "") != newThen {
+			t.f.Say("The drop is within what a clean element may have, and above what a usual one has: nobody measured its face. Measure the face to know better.")
+		}
 		return t.f.Conclude(filterClean)
 	case on >= sureOf:
 		return t.f.Conclude(filterOn)

@@ -31,12 +31,17 @@ type test struct {
 	gauges map[string]string                            // places that a gauge reads, and the place of its range
 	limits map[string]limit                             // of what a place can hold
 	doubts map[string]doubter                           // what is asked back, by the first place of an answer
+	pairs  [][]member                                   // places of one answer that say nothing without each other
 
 	// What procedures can name beside what all tests share.
 	fields  []subject.Field
 	facts   []fact
 	sources []source
 }
+
+// member is a place of an answer whose places belong together, and what it is called
+// where it is missing.
+type member struct{ path, name string }
 
 // tests lists them. It is filled by init because what is in it looks back at it.
 var tests []test
@@ -244,7 +249,7 @@ func UnnamedEntries(entries []subject.Entry) []subject.Entry {
 func repeats(name, rows, doc string, parts ...subject.Part) source {
 	return source{subject.Source{Name: name, Doc: doc, Rows: rows,
 		Values: []subject.Fact{{Name: "nth", Kind: quantity.Number, Doc: "number of the repeat"},
-			{Name: "repeats", Kind: quantity.Number, Doc: "how many it takes, as far as is known"}}},
+			{Name: "repeats", Kind: quantity.Text, Doc: "how many it takes, as far as is known; of more than were asked for also why"}}},
 		func(v *view, at subject.Round) (subject.Offer, bool) {
 			reason := ""
 			if at.Done >= at.Least {
@@ -255,10 +260,36 @@ func repeats(name, rows, doc string, parts ...subject.Part) source {
 				reason = "the repeats lie too far apart, or too few of them could be read"
 			}
 			return subject.Offer{
-				Values: map[string]string{"nth": fmt.Sprint(at.Done + 1), "repeats": fmt.Sprint(max(at.Least, at.Done+1))},
+				Values: map[string]string{"nth": fmt.Sprint(at.Done + 1), "repeats": howMany(at, v.fewIn(at))},
 				Parts:  parts, Reason: reason,
 			}, true
 		}}
+}
+
+// fewIn tells whether fewer repeats count at a slot than the procedure asks for: those
+// that could be read and that nobody doubts.
+func (v *view) fewIn(at subject.Round) bool {
+	rounds, _, _ := cutLast(at.Slot, ".")
+	t := testOf(v.entries)
+	if t == nil {
+		return true
+	}
+	most := 0
+	for _, group := range t.pairs {
+		n := 0
+		for _, r := range v.rowsFilled(group[0].path) {
+			if in, _, _ := cutLast(r.at, "."); in == rounds && r.whole(group) {
+				n++
+			}
+		}
+		most = max(most, n)
+	}
+	return most < at.Least
+}
+
+// whole tells whether a row has something that could be read at every place of a group.
+func (r row) whole(group []member) bool {
+	return !slices.ContainsFunc(group, func(m member) bool { return r.texts[m.path] == "" || r.texts[m.path] == "?" })
 }
 
 // row is one row of a list: its texts by place.

@@ -68,6 +68,11 @@ var intakeAir = test{
 	find:     (*view).foundIntakeAir,
 	enough:   (*view).heatEnough,
 	doubts:   map[string]doubter{heatOutside: oddRise(heatOutside, heatIntake, mostRise), stoodOutside: oddRise(stoodOutside, stoodIntake, mostSoak)},
+	pairs: [][]member{
+		{{heatOutside, "the open air"}, {heatIntake, "the intake"}},
+		{{stoodOutside, "the open air"}, {stoodIntake, "the intake"}},
+		{{coldOutside, "the thermometer outside"}, {coldIntake, "the one in the intake"}},
+	},
 	limits: map[string]limit{
 		heatOutside: openLimit, stoodOutside: openLimit, coldOutside: openLimit, coldIntake: openLimit,
 		heatIntake: {213, 423, "-60 C to 150 C"}, stoodIntake: {213, 423, "-60 C to 150 C"},

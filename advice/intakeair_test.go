@@ -182,7 +182,7 @@ func TestRepeatsGoOnWhileTheyLieApart(t *testing.T) {
 	if _, ok := offer(drives(6, 7, 8), 3); ok {
 		t.Error("one more although they lie together")
 	}
-	if o, ok := offer(drives(6, 7, 12), 3); !ok || o.Reason == "" || o.Values["repeats"] != "4" {
+	if o, ok := offer(drives(6, 7, 12), 3); !ok || o.Reason == "" || o.Values["repeats"] != "4 (they lie apart)" {
 		t.Errorf("none although they lie apart: %+v", o)
 	}
 	unread := inRows("drives", []string{heatState, heatOutside, heatIntake}, []string{steadyState, "18 C", "24 C"}, []string{steadyState, "", ""}, []string{steadyState, "", ""})

@@ -229,10 +229,10 @@ func init() {
 			Values: []subject.Fact{{Name: "block", Kind: quantity.Choice, Choices: []string{beforeBlock, afterBlock, againBlock}, Doc: "which block it is"},
 				text("from", "upstream station"), text("to", "downstream station"), text("gauge", "gauge to use"), text("taps", "taps that it needs")}}, (*view).nextBlock},
 		{subject.Source{Name: "next-tap", Doc: "the taps of this reading that are not there yet", Rows: "taps", Keys: []subject.Key{{Name: "station", Among: "places"}},
-			Values: []subject.Fact{text("station", "where it goes"), {Name: "how", Kind: quantity.Choice, Choices: []string{"port", "drill"}, Doc: "how it is made"}}}, (*view).nextTap},
+			Values: []subject.Fact{text("station", "where it goes"), {Name: "how", Kind: quantity.Choice, Choices: []string{"port", "drill"}, Doc: "how it is made"}, text("part", "the part that its hole goes into")}}, (*view).nextTap},
 		{subject.Source{Name: "next-run", Doc: "runs of this reading: those asked for at least, then more while they disagree", Rows: "runs",
 			Values: []subject.Fact{{Name: "run", Kind: quantity.Number, Doc: "number of the run on the sheet"}, {Name: "nth", Kind: quantity.Number, Doc: "number of the run in this reading"},
-				{Name: "runs", Kind: quantity.Number, Doc: "how many runs this reading takes, as far as is known"}}}, (*view).nextRun},
+				{Name: "runs", Kind: quantity.Text, Doc: "how many runs this reading takes, as far as is known; of more than were asked for also why"}}}, (*view).nextRun},
 	}
 	addTests()
 	facts = append(facts, walkFacts...)

@@ -64,6 +64,7 @@ var mouthPosition = test{
 	read:   map[string]func(string) (string, error){mouthPlaces: readPlaces},
 	gauges: map[string]string{mouthOut: gaugeRange, mouthBack: gaugeRange},
 	doubts: map[string]doubter{mouthOut: (*view).oddPass},
+	pairs:  [][]member{{{mouthOut, "the way out"}, {mouthBack, "the way back"}}},
 	limits: map[string]limit{ramSpeed: {3, 110, "10 km/h to 400 km/h"}},
 
 	fields: []subject.Field{

@@ -45,6 +45,9 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 		}
 	}
 	texts, err := shares(paths, asked)
+	if err == nil && why == "" {
+		err = halfAnswer(paths, texts)
+	}
 	if err != nil {
 		return subject.Reply{}, err
 	}
@@ -52,6 +55,9 @@ func (v *view) Read(paths []string, at subject.Round, raw string) (subject.Reply
 	var echoes []string
 	if reply.Parts, echoes, err = v.readEach(paths, at, texts); err != nil {
 		return subject.Reply{}, err
+	}
+	if said := notUsed(paths, reply.Parts); said != "" && why == "" {
+		echoes = append(echoes, said)
 	}
 	if card != "" {
 		reply.Parts = append(reply.Parts, subject.Part{Path: cardPath, Text: card})
@@ -118,6 +124,51 @@ func incomplete(paths []string, parts []subject.Part) error {
 		return check.fault(parts)
 	}
 	return nil
+}
+
+// halfAnswer refuses an answer to a further test that ends before a place without which
+// the rest says nothing, and names what is missing. A "?" in that place is no slip: the
+// answer is kept, and notUsed says what becomes of it.
+func halfAnswer(paths, texts []string) error {
+	var missing []string
+	for i, path := range paths {
+		if name := memberName(paths[0], path); name != "" && i >= len(texts) {
+			missing = append(missing, name)
+		}
+	}
+	if len(missing) == 0 {
+		return nil
+	}
+	return &subject.Refusal{What: strings.Join(missing, " and ") + " missing", Expected: "all of it in one line with commas between; ? in the place of what nobody could read"}
+}
+
+// notUsed says of an answer that is kept that it counts for nothing, and for want of
+// what; "" where it does count.
+func notUsed(paths []string, parts []subject.Part) string {
+	var missing []string
+	for _, path := range paths {
+		if name := memberName(paths[0], path); name != "" && partAt(parts, path) == "" {
+			missing = append(missing, name)
+		}
+	}
+	if len(missing) == 0 || len(parts) == 0 {
+		return ""
+	}
+	return "kept and not used: " + strings.Join(missing, " and ") + " not known"
+}
+
+// memberName is what a place is called in the answers that begin at first and say nothing
+// without it; "" where they do.
+func memberName(first, path string) string {
+	for _, t := range tests {
+		for _, group := range t.pairs {
+			i := slices.IndexFunc(group, func(m member) bool { return m.path == path })
+			if i >= 0 && group[0].path == first {
+				return group[i].name
+			}
+		}
+	}
+	return ""
 }
 
 // fromNought is the beginning of a range that a dial is said to have: 0-25 inH2O.
@@ -316,6 +367,9 @@ func (v *view) readOne(path string, at subject.Round, text string) (canonical, e
 		return readSize(text, at.Values["kind"], v.matter.Units)
 	case noTapPath:
 		canonical, err = v.readStations(text)
+		return canonical, "", err
+	case lampsPath:
+		canonical, err = readLamps(text)
 		return canonical, "", err
 	case changedPath, nextPiecePath:
 		canonical, err = v.readPiece(text)

@@ -8,6 +8,7 @@ import (
 
 	"dropwalk/advice/assessment"
 	"dropwalk/advice/model"
+	"dropwalk/advice/report"
 	"dropwalk/advice/sheet"
 	"dropwalk/engine/quantity"
 	"dropwalk/engine/strictyaml"
@@ -296,11 +297,22 @@ func (v *view) otherPort() subject.Value {
 
 func (v *view) lamps() subject.Value { return word(v.entry(lampsPath, "")) }
 
-// noLamp are the ways to say that no warning lamp came on.
-var noLamp = []string{"", "none", "no", "nothing", "no lamp", "no lamps", "0", "nil"}
-
 func (v *view) lampOn() subject.Value {
-	return yesNo(!slices.Contains(noLamp, strings.ToLower(strings.TrimRight(v.entry(lampsPath, ""), ". "))))
+	lamps := v.entry(lampsPath, "")
+	return yesNo(lamps != "" && !report.NoLamp(lamps))
+}
+
+// noLampName are words of a prompt and answers that name no lamp.
+var noLampName = []string{"ready", "done", "yes", "y", "ok", "okay", "next", "enter", "go", "continue"}
+
+// readLamps reads which warning lamps came on. A word of the prompt is no lamp: it is
+// asked back.
+func readLamps(text string) (string, error) {
+	clean, err := readText(text)
+	if slices.Contains(noLampName, strings.ToLower(strings.TrimRight(clean, ".! "))) {
+		return "", &subject.Refusal{What: fmt.Sprintf("%q names no lamp", clean), Expected: "the lamps that came on, such as engine; none where none did; or ? where nobody looked"}
+	}
+	return clean, err
 }
 
 func (v *view) verdict() subject.Value {
@@ -439,7 +451,24 @@ func (v *view) nextTap(at subject.Round) (subject.Offer, bool) {
 		return subject.Offer{}, false
 	}
 	tap := open[at.Done]
-	return subject.Offer{Values: map[string]string{"station": tap[0], "how": tap[1]}}, true
+	return subject.Offer{Values: map[string]string{"station": tap[0], "how": tap[1], "part": v.partOf(tap[0])}}, true
+}
+
+// partOf says in which part the hole of a tap at a station goes. A station is named after
+// the piece just ahead of it, and those in the box have a wall of it.
+func (v *view) partOf(station string) string {
+	for _, p := range pieces(v.entries) {
+		switch {
+		case p.name != station:
+		case p.kind == sheet.Filter:
+			return "the half of the filter box behind the element (its clean side)"
+		case p.kind == "box-entry":
+			return "the half of the filter box ahead of the element (where the air comes in)"
+		case p.kind == "box-exit":
+			return "the tube just behind the filter box"
+		}
+	}
+	return "the part that ends at " + station
 }
 
 // offScale is why a needle against its stop ends the runs.
@@ -462,7 +491,7 @@ func (v *view) nextRun(at subject.Round) (subject.Offer, bool) {
 	}
 	number := fmt.Sprint(v.runCount() + 1)
 	return subject.Offer{
-		Values: map[string]string{"run": number, "nth": fmt.Sprint(at.Done + 1), "runs": fmt.Sprint(max(at.Least, at.Done+1))},
+		Values: map[string]string{"run": number, "nth": fmt.Sprint(at.Done + 1), "runs": howMany(at, tooFew(runs, at.Least))},
 		Parts: []subject.Part{
 			{Path: "readings[].run", Text: number},
 			{Path: "readings[].from", Text: at.Values["from"]},
@@ -471,6 +500,33 @@ func (v *view) nextRun(at subject.Round) (subject.Offer, bool) {
 		},
 		Reason: reason,
 	}, true
+}
+
+// howMany says how many rounds it takes: those that the procedure asks for, else the most,
+// and why there is one more.
+func howMany(at subject.Round, few bool) string {
+	why := "they lie apart"
+	if few {
+		why = "too few count so far"
+	}
+	switch {
+	case at.Done < at.Least:
+		return fmt.Sprint(at.Least)
+	case at.Most > 0:
+		return fmt.Sprintf("up to %d (%s)", at.Most, why)
+	}
+	return fmt.Sprintf("%d (%s)", at.Done+1, why)
+}
+
+// tooFew tells whether fewer runs count than the procedure asks for.
+func tooFew(runs []run, least int) bool {
+	n := 0
+	for _, r := range runs {
+		if r.value.Known() && !r.doubtful {
+			n++
+		}
+	}
+	return n < least
 }
 
 // allOffScale tells whether the needle was against its stop on every run that

@@ -533,6 +533,23 @@ func TestPauseVerifiesTheOpenRoundOnly(t *testing.T) {
 	b.at(open)
 }
 
+// A verification rests where the rounds that it is for are over: a pause behind the last of
+// them sends nobody back.
+func TestPauseBehindTheLastReadingVerifiesNothing(t *testing.T) {
+	b := newBench(t, 1)
+	b.say("Ann", "red", "", "", "ready", "ready")
+	b.at("items.1/count")
+	b.apply(b.run.Resume())
+	b.say("ready")
+	b.at("crate~1") // the reading is still open
+	b.say("", "3")
+	b.at("bill")
+	b.apply(b.run.Resume())
+	b.at("return.2")
+	b.say("ready")
+	b.at("bill")
+}
+
 // A question about a verification comes again with it, and the new answer
 // stands in place of the first.
 func TestPauseAsksAgainForTheNumbers(t *testing.T) {

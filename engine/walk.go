@@ -50,6 +50,8 @@ type walker struct {
 	// stays owed.
 	whole bool
 
+	behind restOf // what stands behind the verification that is being passed
+
 	found findings // what the checks have brought so far
 
 	due    *Event   // an event that must be recorded before a prompt shows
@@ -120,9 +122,12 @@ func (w *walker) goThrough(part *Part, number int) {
 }
 
 func (w *walker) steps(list []*Step, prefix string, round subject.Round) {
-	for _, s := range list {
+	for i, s := range list {
 		if w.due != nil {
 			return
+		}
+		if s.AgainAfterPause {
+			w.behind = restOf{list[i+1:], prefix}
 		}
 		if w.prompt != nil {
 			w.ahead += w.toCome(s)
@@ -267,7 +272,7 @@ func (w *walker) chooseRound(s *Step, at string, n int, outer subject.Round) {
 	taken := false
 	event := &Event{Kind: Chosen, Slot: at, Step: s.ID, Taken: &taken}
 	if n <= s.AtMost {
-		offer, ok := w.see().Offer(s.Source, subject.Round{Slot: at, Done: n - 1, Least: s.AtLeast, Values: outer.Values})
+		offer, ok := w.see().Offer(s.Source, subject.Round{Slot: at, Done: n - 1, Least: s.AtLeast, Most: s.AtMost, Values: outer.Values})
 		event.Why = offer.Reason
 		if ok {
 			taken = true
@@ -422,9 +427,69 @@ func baseSlot(slot string) string {
 	return base
 }
 
+// restOf is the end of a list of steps, and the prefix of their slots.
+type restOf struct {
+	steps  []*Step
+	prefix string
+}
+
+// needed tells whether a verification still has readings ahead: one of the rounds behind it
+// is open, those of later parts where it stands in none itself. A verification without
+// rounds behind it is for the steps that follow.
+func (w *walker) needed() bool {
+	open, any := w.openRounds(w.behind.steps, w.behind.prefix)
+	if w.behind.prefix == "" {
+		for _, part := range w.run.proc.Parts[w.partNo:] {
+			more, some := w.openRounds(part.Steps, "")
+			open, any = open || more, any || some
+		}
+	}
+	return open || !any
+}
+
+// openRounds tells whether any rounds among steps can still bring one, and whether there
+// are any.
+func (w *walker) openRounds(steps []*Step, prefix string) (open, any bool) {
+	for _, s := range steps {
+		if s.Kind == Rounds {
+			any = true
+			open = open || w.goesOn(s, prefix+s.ID)
+		}
+	}
+	return open, any
+}
+
+// goesOn tells whether rounds at a slot have a reading open: none was chosen yet, or the
+// last one that was has a step that nobody has answered.
+func (w *walker) goesOn(s *Step, slot string) bool {
+	last := ""
+	for n := 1; ; n++ {
+		at := fmt.Sprintf("%s.%d", slot, n)
+		c, ok := w.choiceAt(at)
+		if !ok {
+			break
+		}
+		if !*c.event.Taken {
+			return false
+		}
+		last = at
+	}
+	if last == "" {
+		return true
+	}
+	if open, any := w.openRounds(s.Each, last+"/"); any {
+		return open
+	}
+	return slices.ContainsFunc(s.Each, func(inner *Step) bool {
+		_, answered := w.run.answers[last+"/"+inner.ID]
+		return inner.When == nil && !answered
+	})
+}
+
 // repetition is the slot at which a verification is due again after a pause,
 // "" where none is. Once the closing list is reached, nothing is verified again,
-// and nothing in a round that is behind the run.
+// nothing in a round that is behind the run, and nothing where no reading that rests
+// on it is open.
 func (w *walker) repetition(s *Step, slot string) string {
 	if !s.AgainAfterPause {
 		return ""
@@ -432,7 +497,7 @@ func (w *walker) repetition(s *Step, slot string) string {
 	for n := len(w.run.returns); n > 0; n-- {
 		at := fmt.Sprintf("%s~%d", slot, n)
 		_, did := w.run.answers[at]
-		if p := w.run.returns[n-1]; !p.closing && p.seq > w.run.answers[slot].seq && (did || w.over == 0) {
+		if p := w.run.returns[n-1]; !p.closing && p.seq > w.run.answers[slot].seq && (did || w.over == 0 && w.needed()) {
 			return at
 		}
 	}

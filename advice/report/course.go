@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Course is how a test went, as its record tells. Texts may hold what people
@@ -68,11 +69,16 @@ func (c *Course) Gravest() string {
 	return worst
 }
 
-// none is the answer that no warning lamp came on.
-const none = "none"
+// noLamp are the ways to say that no warning lamp came on.
+var noLamp = []string{"none", "no", "nothing", "no lamp", "no lamps", "none of them", "not any", "no one", "0", "zero", "nil", "-"}
+
+// NoLamp tells whether an answer says that no warning lamp came on. "" is no answer.
+func NoLamp(answer string) bool {
+	return slices.Contains(noLamp, strings.ToLower(strings.TrimRight(strings.TrimSpace(answer), ".! ")))
+}
 
 // NoLamps tells whether somebody looked and no warning lamp came on.
-func (c *Course) NoLamps() bool { return c.Lamps == none }
+func (c *Course) NoLamps() bool { return NoLamp(c.Lamps) }
 
 // gathered joins what is open in the same words, in the order of its first.
 func gathered(list []Open) []Open {

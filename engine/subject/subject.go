@@ -80,6 +80,7 @@ type Round struct {
 	Slot   string            // address of the round, such as "walk.2/runs.3"; "" outside rounds
 	Done   int               // rounds of this source that are finished
 	Least  int               // rounds that the procedure asks for in any case: an offer is due while Done is less
+	Most   int               // rounds that it takes at the most; 0 where nobody says
 	Values map[string]string // values of this round and of those around it
 }
 
