@@ -208,8 +208,8 @@ func TestReportJSON(t *testing.T) {
 func TestReportSaysWhatIsOwed(t *testing.T) {
 	dir, name := play(t, &actor{tester: firstTimer, leave: "walk.1/connect"})
 	_, page, errs := tried(t, "", "report", name, "--dir", dir, "--for", "customer")
-	if top, _, _ := strings.Cut(page, "\n## "); !strings.Contains(top, "CAUTION: the test is not finished, and the car is not as it was.") ||
-		!strings.Contains(top, "- Caution: Take every hose out of the cabin and the engine bay. It is not done yet.") {
+	if top, _, _ := strings.Cut(page, "\n## "); !strings.Contains(top, "WARNING: the test is not finished, and the car is not as it was.") ||
+		!strings.Contains(top, "- Warning: Take every hose out of the cabin and the engine bay. It is not done yet.") {
 		t.Errorf("the top of the page is\n%s%s", top, errs)
 	}
 	stop := &actor{tester: firstTimer, moves: map[string][]engine.Answer{"connect": {{Move: engine.Stop, Why: "smoke"}}, "owed": {{Move: engine.Skip, Why: "too hot"}}}}

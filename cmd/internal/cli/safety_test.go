@@ -118,7 +118,7 @@ func TestPlaceThatTakesNoTapIsPlannedAround(t *testing.T) {
 	}{{"walk.1/taps.1/drill", false}, {"walk.1/taps.1/fitting", true}} {
 		s := newSitter(t, nil)
 		p := s.at(c.at)
-		if !strings.Contains(p.Text, "tube") {
+		if !strings.Contains(p.Text, "the tap at tube ") {
 			t.Fatalf("the first tap is at %q", p.Text)
 		}
 		if !c.owed {
@@ -129,7 +129,7 @@ func TestPlaceThatTakesNoTapIsPlannedAround(t *testing.T) {
 		s.do(engine.Answer{Move: engine.Back, Text: "no-tap"})
 		s.do(engine.Answer{Text: "tube"})
 		next := s.at("walk.1/taps.1/drill")
-		if strings.Contains(next.Text, "tube") {
+		if strings.Contains(next.Text, "the tap at tube ") {
 			t.Errorf("after cannot at %s it still says %q", c.at, next.Text)
 		}
 		s.do(engine.Answer{Move: engine.Stop})

@@ -179,9 +179,9 @@ func TestGroupButOne(t *testing.T) {
 	k, events := inView(t, true, nil, firstTimer, "walk.1/zero", func(p engine.Prompt) string {
 		asked[p.Slot]++
 		switch {
-		case len(p.Group) > 1 && p.Step == "hose":
-			return "2, 4"
-		case p.Step == "hose-on" && asked[p.Slot] == 1:
+		case len(p.Group) > 1 && p.Step == "hose-on": // hose bears a warning and stands alone
+			return "1, 3"
+		case p.Step == "hose-on" && asked[p.Slot] == 2:
 			return "cannot the port is cracked"
 		case p.Step == "other-port" && asked[p.Slot] == 1:
 			return "guided"
