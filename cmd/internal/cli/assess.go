@@ -46,7 +46,7 @@ dropwalk assess --json - < sheets.yaml`,
 			}
 			run := &assessor{app: a, asJSON: asJSON, units: units, options: advice.Options{Costs: table, Priors: learnt.modelOrNil()}, progress: a.progress()}
 			defer run.progress.Clear()
-			gatherSeldom()
+			defer gatherSeldom()()
 			for _, arg := range args {
 				if err := run.take(arg); err != nil {
 					return err
@@ -61,13 +61,15 @@ dropwalk assess --json - < sheets.yaml`,
 	return cmd
 }
 
-// gatherSeldom lets the heap grow to three and a half times what lives before it is gathered. Next to
-// nothing lives on from one sheet to the next, and with the usual twofold a tenth of the time of a long
-// stream went into gathering. Who sets GOGC knows better.
-func gatherSeldom() {
-	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(250)
+// gatherSeldom lets the heap grow to three and a half times what lives before it is gathered, until
+// what it returns is called. Next to nothing lives on from one sheet or record to the next, and with the
+// usual twofold a tenth of the time of a long stream went into gathering. Who sets GOGC knows better.
+func gatherSeldom() (asUsual func()) {
+	if os.Getenv("GOGC") != "" {
+		return func() {}
 	}
+	before := debug.SetGCPercent(250)
+	return func() { debug.SetGCPercent(before) }
 }
 
 // assessor judges sheets one after the other and prints each at once, so that

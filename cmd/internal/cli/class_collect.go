@@ -4,9 +4,6 @@ import (
 	"crypto/rand"
 	"fmt"
 	"os"
-	"path/filepath"
-	"runtime/debug"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -114,8 +111,7 @@ func orEmpty[T any](list []T) []T {
 
 // collected looks at what came in, with a word on how far it is.
 func (a *app) collected(dir string, c *classroom.Class, visit classroom.Visitor) (*classroom.Collected, error) {
-	// What a thread leaves behind of one record is small beside what a larger heap saves.
-	defer debug.SetGCPercent(debug.SetGCPercent(250))
+	defer gatherSeldom()()
 	progress := a.progress()
 	defer progress.Clear()
 	progress.Tell("looking at what was handed in")
@@ -270,22 +266,4 @@ func theyCount(n int) string {
 		return "1 of them counts"
 	}
 	return fmt.Sprintf("%d of them count", n)
-}
-
-// classFolders offers folders for a command on a class.
-func classFolders(_ *app, _ *cobra.Command, _ []string, typed string) []string {
-	dir, _ := filepath.Split(typed)
-	there := dir
-	if there == "" {
-		there = "."
-	}
-	entries, _ := os.ReadDir(there) // what can't be read offers nothing
-	var list []string
-	for _, e := range entries {
-		if e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
-			list = append(list, dir+e.Name()+string(filepath.Separator))
-		}
-	}
-	slices.Sort(list)
-	return list
 }

@@ -148,20 +148,14 @@ func (a *app) lookAt(ask chooser, results []record.Summary) error {
 	return a.oneOf(ask, "Which test?", results, tell, func(s record.Summary) error { return a.again("report", s.Path) })
 }
 
-// chooseTest begins one of the procedures that come with the program and, among those that
-// measure, of the user's own.
+// chooseTest begins one of the procedures that measure, or of those that go from a symptom to its
+// cause; the user's own are among them.
 func (a *app) chooseTest(ask chooser, title string, symptom bool) error {
-	list, err := shippedList()
+	list, _, err := a.procedureList()
 	if err != nil {
 		return err
 	}
-	own, _ := a.ownProcedures()
-	for _, o := range own {
-		if l := o.listed(); l.Fault == "" && !l.Shadowed {
-			list = append(list, l)
-		}
-	}
-	list = slices.DeleteFunc(list, func(l listedProcedure) bool { return l.Symptom != symptom })
+	list = slices.DeleteFunc(list, func(l listedProcedure) bool { return l.Symptom != symptom || l.Fault != "" || l.Shadowed })
 	var ways []way
 	for _, l := range list {
 		ways = append(ways, way{Item: terminal.Item{Word: l.Name, Text: terminal.CleanLine(l.text())}})

@@ -112,19 +112,15 @@ func passesFor(p *engine.Procedure) bool {
 // it has to keep every rule of writing that is more than a warning. One in a
 // record has only to load.
 func checkedProcedure(w *procedureFile, units quantity.System) (*engine.Procedure, error) {
-	shipped := strings.HasPrefix(w.file, shippedFolder) && len(w.faults) == 0
-	var key checkedKey
-	if shipped {
-		key = checkedKey{w.file, string(w.text.Src), units}
-		if p, ok := checkedBefore.Load(key); ok {
-			return p.(*engine.Procedure), nil
-		}
+	key := checkedKey{w.file, units}
+	if p, ok := checkedBefore.Load(key); ok && w.comes {
+		return p.(*engine.Procedure), nil
 	}
 	p, faults := w.check(units)
 	if fault := faults.Err(); fault != nil {
 		return nil, fault
 	}
-	if shipped {
+	if w.comes {
 		checkedBefore.Store(key, p)
 	}
 	return p, nil
@@ -135,12 +131,9 @@ func checkedProcedure(w *procedureFile, units quantity.System) (*engine.Procedur
 var checkedBefore sync.Map
 
 type checkedKey struct {
-	file, text string
-	units      quantity.System
+	file  string
+	units quantity.System
 }
-
-// shippedFolder is where messages place those that come with the program.
-const shippedFolder = "procedures/"
 
 func (a *app) proceduresShow() *cobra.Command {
 	var source, asJSON bool

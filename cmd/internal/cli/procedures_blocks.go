@@ -39,11 +39,12 @@ type procedureFile struct {
 	file   string
 	text   *insert.Text
 	faults strictyaml.Faults // of its inserts
+	comes  bool              // it comes with the program
 }
 
 func newProcedureFile(file string, src []byte) *procedureFile {
 	text, faults := insert.Expand(file, src, sharedBlocks())
-	return &procedureFile{file, text, faults}
+	return &procedureFile{file: file, text: text, faults: faults}
 }
 
 // check holds the text against every rule of writing. Faults have the places

@@ -73,6 +73,19 @@ func shippedList() ([]listedProcedure, error) {
 	return list, nil
 }
 
+// procedureList are all that a name can call, those of the user behind the others, and the names of
+// files in the user's folder that none can.
+func (a *app) procedureList() (list []listedProcedure, strange []string, err error) {
+	if list, err = shippedList(); err != nil {
+		return nil, nil, err
+	}
+	own, strange := a.ownProcedures()
+	for _, o := range own {
+		list = append(list, o.listed())
+	}
+	return list, strange, nil
+}
+
 // Headings of the list, and which rows stand below each.
 var listHeadings = []struct {
 	text string
@@ -84,13 +97,9 @@ var listHeadings = []struct {
 }
 
 func (a *app) listProcedures(asJSON bool) error {
-	list, err := shippedList()
+	list, strange, err := a.procedureList()
 	if err != nil {
 		return err
-	}
-	own, strange := a.ownProcedures()
-	for _, o := range own {
-		list = append(list, o.listed())
 	}
 	if asJSON {
 		return a.writeVersioned("procedures", struct {

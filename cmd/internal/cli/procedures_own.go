@@ -122,7 +122,9 @@ func shippedText(name string) (*procedureFile, error) {
 	if err != nil {
 		return nil, err
 	}
-	return newProcedureFile(shippedFolder+name+procedureExt, src), nil
+	w := newProcedureFile("procedures/"+name+procedureExt, src)
+	w.comes = true
+	return w, nil
 }
 
 // procedureText also finds the user's own. One that comes with the program goes
