@@ -1,9 +1,11 @@
 package cli
 
 import (
+	"encoding/json"
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"maps"
 	"os"
 	"regexp"
 	"slices"
@@ -103,6 +105,33 @@ func answerWords(t *testing.T) []string {
 	return words
 }
 
+// properties are the names of all properties in a JSON Schema.
+func properties(t *testing.T, schema []byte) (keys []string) {
+	t.Helper()
+	var look func(x any)
+	look = func(x any) {
+		switch x := x.(type) {
+		case map[string]any:
+			if named, ok := x["properties"].(map[string]any); ok {
+				keys = slices.AppendSeq(keys, maps.Keys(named))
+			}
+			for _, v := range x {
+				look(v)
+			}
+		case []any:
+			for _, v := range x {
+				look(v)
+			}
+		}
+	}
+	var tree any
+	if err := json.Unmarshal(schema, &tree); err != nil {
+		t.Fatal(err)
+	}
+	look(tree)
+	return keys
+}
+
 // Every word that a user meets as a name stands in DEVELOPERS.md with its
 // origin, and nothing stands there that the program doesn't have.
 func TestWordsAreDocumented(t *testing.T) {
@@ -139,6 +168,7 @@ func TestWordsAreDocumented(t *testing.T) {
 	want = append(want, report.CustomerHeadings()...)
 	want = append(want, forTester, forCustomer)
 	want = append(want, answerWords(t)...)
+	want = append(want, properties(t, engine.Schema())...)
 	want = append(want, terminal.Words()...)
 	want = append(want, (&advice.Matter{}).Names().Pictures...)
 	have := documented(t)
